@@ -1,0 +1,36 @@
+#pragma once
+
+// A piecewise cubic through points that never overshoots them: harmonic-mean slopes inside, one-sided slopes at the ends.
+
+#include "solver/physics/value_slope.h"
+
+#include <span>
+#include <vector>
+
+namespace ebb::physics {
+
+/// What the curve does outside its points is always the same: straight on, with the end slope.
+class MonotoneCurve {
+  public:
+    MonotoneCurve() = default;
+
+    /// Through (x, y), x strictly rising, at least one point (one: a constant; two: the straight line).
+    MonotoneCurve(std::span<const double> x, std::span<const double> y);
+
+    /// The same, with the slope at the first point given instead of estimated.
+    MonotoneCurve(std::span<const double> x, std::span<const double> y, double first_slope);
+
+    [[nodiscard]] ValueSlope at(double x) const;
+    [[nodiscard]] bool empty() const { return x_.empty(); }
+    [[nodiscard]] double first_x() const { return x_.front(); }
+    [[nodiscard]] double last_x() const { return x_.back(); }
+
+  private:
+    void set_slopes();
+
+    std::vector<double> x_;
+    std::vector<double> y_;
+    std::vector<double> slope_;
+};
+
+} // namespace ebb::physics
