@@ -14,4 +14,4 @@ inline constexpr double kAtmosphere_pa = 101325.0;
 /// At any head h the head belonging to a flow is shifted by at most half of it: 5e-9 m.
 inline constexpr double kLinearCore_m = 1e-8;
 
-} // namespace ebb::physics
+}  // namespace ebb::physics

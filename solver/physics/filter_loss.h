@@ -18,7 +18,7 @@ struct FilterPoint {
 /// Loss against flow in one state: one point gives the square law through it; several give a monotone curve
 /// through rest and the points, continued beyond the last by the curvature of the square law through it. Odd in the flow.
 class FilterState {
-  public:
+public:
     FilterState() = default;
 
     /// Flows strictly rising, heads never falling (checked elsewhere).
@@ -27,14 +27,14 @@ class FilterState {
     [[nodiscard]] ValueSlope loss(double flow_m3_s) const;
     [[nodiscard]] bool empty() const { return coefficient_ <= 0.0; }
 
-  private:
-    MonotoneCurve curve_;      ///< empty for a single point
-    double coefficient_ = 0.0; ///< head/flow^2 at the last point, m per (m3/s)^2
+private:
+    MonotoneCurve curve_;       ///< empty for a single point
+    double coefficient_ = 0.0;  ///< head/flow^2 at the last point, m per (m3/s)^2
 };
 
 /// A filter that may know a clean state, a dirty one, or both; with one, load changes nothing.
 class FilterLoss {
-  public:
+public:
     FilterLoss() = default;
     FilterLoss(std::span<const FilterPoint> clean, std::span<const FilterPoint> dirty);
 
@@ -43,9 +43,9 @@ class FilterLoss {
 
     [[nodiscard]] bool empty() const { return clean_.empty() && dirty_.empty(); }
 
-  private:
+private:
     FilterState clean_;
     FilterState dirty_;
 };
 
-} // namespace ebb::physics
+}  // namespace ebb::physics

@@ -7,8 +7,8 @@
 namespace ebb::physics {
 
 /// Loss coefficients that a pipe end at a vessel has without being asked for, in velocity heads of the pipe.
-inline constexpr double kEntryLoss = 0.5; ///< flush, sharp: Crane TP-410 page A-29
-inline constexpr double kExitLoss = 1.0;  ///< any shape, in water or air: the jet keeps its velocity head
+inline constexpr double kEntryLoss = 0.5;  ///< flush, sharp: Crane TP-410 page A-29
+inline constexpr double kExitLoss = 1.0;   ///< any shape, in water or air: the jet keeps its velocity head
 
 /// Discharge coefficient of a sharp-edged round orifice (King and Brater, Handbook of Hydraulics; range 0.59 to 0.62).
 inline constexpr double kOrificeCoefficient = 0.61;
@@ -35,7 +35,7 @@ double orifice_coefficient_m_per_m6_s2(double area_m2, double discharge_coeffici
 double rated_coefficient_m_per_m6_s2(double rated_flow_m3_s, double rated_head_m);
 
 /// Loss coefficient in velocity heads of the smaller pipe, for a sudden change of bore. bore_ratio = small/large, 0 to 1.
-double sudden_expansion_loss(double bore_ratio);   ///< (1 - b^2)^2, Borda-Carnot, exact
-double sudden_contraction_loss(double bore_ratio); ///< 0.5 (1 - b^2), Crane TP-410 page A-26
+double sudden_expansion_loss(double bore_ratio);    ///< (1 - b^2)^2, Borda-Carnot, exact
+double sudden_contraction_loss(double bore_ratio);  ///< 0.5 (1 - b^2), Crane TP-410 page A-26
 
-} // namespace ebb::physics
+}  // namespace ebb::physics

@@ -22,10 +22,10 @@ struct DarcyPipeFacts {
 /// Everything of a full round pipe that does not change with its flow; made once per pipe and water.
 struct DarcyPipe {
     double area_m2 = 0.0;
-    double reynolds_per_flow = 0.0;     ///< |Q| in m3/s times this is the Reynolds number
-    double laminar_m_per_m3_s = 0.0;    ///< h = laminar * Q up to Re 2000
-    double turbulent_m_per_m6_s2 = 0.0; ///< h = f * turbulent * Q |Q|; L/(D 2 g A^2)
-    double relative_roughness = 0.0;    ///< k/D
+    double reynolds_per_flow = 0.0;      ///< |Q| in m3/s times this is the Reynolds number
+    double laminar_m_per_m3_s = 0.0;     ///< h = laminar * Q up to Re 2000
+    double turbulent_m_per_m6_s2 = 0.0;  ///< h = f * turbulent * Q |Q|; L/(D 2 g A^2)
+    double relative_roughness = 0.0;     ///< k/D
     /// Between the two laws h = ((c3 t + c2) t + c1) t + c0 with t = (Re - 2000)/2000: Hermite cubic of f Re^2, scaled to m.
     double hermite_c0_m = 0.0, hermite_c1_m = 0.0, hermite_c2_m = 0.0, hermite_c3_m = 0.0;
 };
@@ -50,14 +50,14 @@ ValueSlope darcy_loss(const DarcyPipe& pipe, double flow_m3_s, double& inverse_s
 struct HazenPipeFacts {
     double length_m = 0.0;
     double bore_m = 0.0;
-    double coefficient = 150.0; ///< C
+    double coefficient = 150.0;  ///< C
 };
 
 /// Everything of a Hazen-Williams pipe that does not change with its flow.
 struct HazenPipe {
     double area_m2 = 0.0;
-    double resistance = 0.0;                ///< h = resistance * |Q|^0.852 Q, SI
-    double slow_flow_m3_s = 0.0;            ///< flow at 1 mm/s: below it h = Q (alpha + beta |Q|)
+    double resistance = 0.0;      ///< h = resistance * |Q|^0.852 Q, SI
+    double slow_flow_m3_s = 0.0;  ///< flow at 1 mm/s: below it h = Q (alpha + beta |Q|)
     double slow_alpha_m_per_m3_s = 0.0;
     double slow_beta_m_per_m6_s2 = 0.0;
 };
@@ -67,4 +67,4 @@ HazenPipe make_hazen_pipe(const HazenPipeFacts& facts);
 /// Friction loss by Hazen-Williams, h = 10.67 L Q^1.852/(C^1.852 D^4.8704), m; slope > 0 for every flow.
 ValueSlope hazen_williams_loss(const HazenPipe& pipe, double flow_m3_s);
 
-} // namespace ebb::physics
+}  // namespace ebb::physics

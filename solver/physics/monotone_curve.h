@@ -9,9 +9,13 @@
 
 namespace ebb::physics {
 
+/// The curve's value and slope at x without keeping anything: for tables too small or too seldom used to prepare.
+/// x strictly rising, as many y as x, at least one.
+ValueSlope monotone_at(std::span<const double> x, std::span<const double> y, double at);
+
 /// What the curve does outside its points is always the same: straight on, with the end slope.
 class MonotoneCurve {
-  public:
+public:
     MonotoneCurve() = default;
 
     /// Through (x, y), x strictly rising, at least one point (one: a constant; two: the straight line).
@@ -25,12 +29,10 @@ class MonotoneCurve {
     [[nodiscard]] double first_x() const { return x_.front(); }
     [[nodiscard]] double last_x() const { return x_.back(); }
 
-  private:
-    void set_slopes();
-
+private:
     std::vector<double> x_;
     std::vector<double> y_;
     std::vector<double> slope_;
 };
 
-} // namespace ebb::physics
+}  // namespace ebb::physics

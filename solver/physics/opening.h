@@ -14,4 +14,4 @@ inline constexpr double kOpeningSealedRatio = 2.0;
 /// two bores, where the mouth is drowned and the pipe behind it governs alone. Finite for every depth.
 ValueSlope opening_flow(double bore_m, double depth_over_invert_m);
 
-} // namespace ebb::physics
+}  // namespace ebb::physics

@@ -33,4 +33,4 @@ ValueSlope drain_hole_flow(double area_m2, double head_m, double discharge_coeff
 /// Most that a downpipe carries while air can still pass up beside the water: 0.3 A sqrt(g D), m3/s (common practice; Hills 1983).
 double self_venting_limit_m3_s(double bore_m);
 
-} // namespace ebb::physics
+}  // namespace ebb::physics

@@ -16,18 +16,18 @@ inline constexpr double kGreatestFlowFill = 0.9381813;
 
 /// The wetted section of a circle of unit bore at a fill ratio (depth over bore) from 0 to 1.
 struct CircleSection {
-    double angle_rad = 0.0;        ///< angle of the wetted arc at the centre
-    double area = 0.0;             ///< over D^2
-    double wetted_perimeter = 0.0; ///< over D
-    double surface_width = 0.0;    ///< over D
-    double hydraulic_radius = 0.0; ///< over D
+    double angle_rad = 0.0;         ///< angle of the wetted arc at the centre
+    double area = 0.0;              ///< over D^2
+    double wetted_perimeter = 0.0;  ///< over D
+    double surface_width = 0.0;     ///< over D
+    double hydraulic_radius = 0.0;  ///< over D
 };
 CircleSection circle_section(double fill_ratio);
 
 /// A drain as uniform flow sees it. All > 0.
 struct DrainFacts {
     double bore_m = 0.0;
-    double slope = 0.0; ///< fall over length
+    double slope = 0.0;  ///< fall over length
     double manning_n = kManningPlastic;
 };
 
@@ -48,14 +48,14 @@ double critical_energy_m(double bore_m, double flow_m3_s);
 
 /// How a drain carries a flow.
 struct DrainFlow {
-    double fill_ratio = 0.0;    ///< 1 when it cannot be carried part full
-    double velocity_m_s = 0.0;  ///< of the water, with the sign of the flow
-    double capacity_used = 0.0; ///< share of full-bore flow, may exceed 1
+    double fill_ratio = 0.0;     ///< 1 when it cannot be carried part full
+    double velocity_m_s = 0.0;   ///< of the water, with the sign of the flow
+    double capacity_used = 0.0;  ///< share of full-bore flow, may exceed 1
     double depth_m = 0.0;
     bool part_full = false;
 };
 
-/// Uniform part-full flow; a drain with no fall (slope <= 0) is taken as full.
+/// Uniform part-full flow; a drain with no fall (slope <= 0) is taken as full, its capacity_used as infinite.
 DrainFlow drain_flow(const DrainFacts& drain, double flow_m3_s);
 
-} // namespace ebb::physics
+}  // namespace ebb::physics

@@ -14,7 +14,7 @@ namespace ebb::physics {
 struct PumpPoint {
     double flow_m3_s = 0.0;
     double head_m = 0.0;
-    double power_w = std::numeric_limits<double>::quiet_NaN();         ///< electrical input
+    double power_w = std::numeric_limits<double>::quiet_NaN();  ///< electrical input
     double npsh_required_m = std::numeric_limits<double>::quiet_NaN();
 };
 
@@ -31,13 +31,13 @@ inline constexpr double kLabelExponentHigh = 3.0;
 
 /// How a pump is being run.
 struct PumpDuty {
-    double speed = 1.0; ///< share of full speed, > 0
-    int count = 1;      ///< equal pumps in parallel
-    double wear = 0.0;  ///< share of the head that is lost, 0 to below 1
+    double speed = 1.0;  ///< share of full speed, > 0
+    int count = 1;       ///< equal pumps in parallel
+    double wear = 0.0;   ///< share of the head that is lost, 0 to below 1
 };
 
 class PumpCurve {
-  public:
+public:
     PumpCurve() = default;
 
     /// Through a maker's points: at least one, flows strictly rising from >= 0, heads never rising (checked elsewhere).
@@ -77,7 +77,7 @@ class PumpCurve {
     [[nodiscard]] bool knows_power() const { return !power_.empty(); }
     [[nodiscard]] bool knows_npsh() const { return !npsh_.empty(); }
 
-  private:
+private:
     [[nodiscard]] ValueSlope full_speed_head(double flow_m3_s) const;
     [[nodiscard]] double full_speed_best_flow() const;
 
@@ -85,10 +85,10 @@ class PumpCurve {
     MonotoneCurve power_;
     MonotoneCurve npsh_;
     PumpLabel label_;
-    double label_exponent_ = 0.0; ///< 0: a curve of points
+    double label_exponent_ = 0.0;  ///< 0: a curve of points
     double greatest_flow_m3_s_ = 0.0;
     double zero_head_flow_m3_s_ = 0.0;
     double best_flow_m3_s_ = std::numeric_limits<double>::quiet_NaN();
 };
 
-} // namespace ebb::physics
+}  // namespace ebb::physics

@@ -10,4 +10,4 @@ namespace ebb::physics {
 /// `head_above_pump_m` is the piezometric head at the inlet (level less suction losses) minus the pump's elevation.
 double npsh_available_m(const Water& water, double head_above_pump_m);
 
-} // namespace ebb::physics
+}  // namespace ebb::physics

@@ -9,4 +9,4 @@ struct ValueSlope {
     double slope = 0.0;
 };
 
-} // namespace ebb::physics
+}  // namespace ebb::physics

@@ -42,4 +42,4 @@ double valve_loss_coefficient(ValveKind kind, double opening, double loss_fully_
 /// Where the opening characteristic of a kind was published.
 std::string_view valve_characteristic_source(ValveKind kind);
 
-} // namespace ebb::physics
+}  // namespace ebb::physics

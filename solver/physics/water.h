@@ -31,4 +31,4 @@ double vapour_pressure_pa(double temperature_c);
 /// Pressure of the standard atmosphere, Pa (ISO 2533:1975; geopotential altitude, troposphere).
 double atmosphere_pa(double altitude_m);
 
-} // namespace ebb::physics
+}  // namespace ebb::physics
