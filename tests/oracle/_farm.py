@@ -55,6 +55,7 @@ class Link:
         self.port_a = self.port_b = None      # (elevation of the invert, bore) where an end is a port of a vessel or pond
         self.outlet = None                    # an elevation the head at b is never below (nozzles, float valves)
         self.forward = self.backward = True   # False: barred
+        self.square = None                    # k of a pure square law k Q|Q|
         self.extra = {}
 
     def head(self, end, value):
@@ -226,6 +227,7 @@ class Farm:
         else:
             k = number(e.get("at")) / number(e.get("rated")) ** 2
         link = Link(("nozzles", e.get("id")), self.node(e.get("id")), self.node(e.get("into")), loss=lambda q: k * q * abs(q))
+        link.square = k
         link.outlet = self.floor[e.get("into")] + number(e.get("height"), 0.0)
         self.links.append(link)
 
@@ -258,6 +260,7 @@ class Farm:
             area = int(hole.get("count", "1")) * math.pi * number(hole.get("diameter")) ** 2 / 4
             k = 1 / (2 * G * (number(hole.get("discharge-coefficient"), 0.61) * area) ** 2)
             outflow = Link(("holes", f"{e.get('id')} {n}"), vessel, foot, loss=lambda q, k=k: k * q * abs(q))
+            outflow.square = k
             outflow.outlet = floor + number(hole.get("height"), 0.0)
             self.links.append(outflow)
 
@@ -358,6 +361,9 @@ class Farm:
             dq = max(1e-9, 1e-6 * abs(q))
             if link.loss:
                 jac[j, j] = (link.residual(q + dq, ha, hb) - link.residual(q - dq, ha, hb)) / (2 * dq)
+                if link.square and abs(q) < 1e-3 * math.sqrt(abs(ha - link.head("b", hb)) / link.square):
+                    # a square law has no slope at rest: step to its root along the chord instead
+                    jac[j, j] = max(jac[j, j], math.sqrt(abs(ha - link.head("b", hb)) * link.square))
             else:
                 jac[j, j] = 1e3
             for index, da, db in ((ia, 1e-7, 0.0), (ib, 0.0, 1e-7)):
@@ -458,6 +464,16 @@ class Farm:
         x, self.worst = self.polish(x, step, {"joint rate": 0.0, "heads": np.array(x[:len(self.row)])})
         return self.answer(x)
 
+    def free_heads(self, x):
+        """Joints whose head no equation fixes at this answer (water held between a check valve and a free outlet, say)."""
+        n = len(self.joints)
+        old = {"joint rate": 0.0, "heads": np.array(x[:len(self.row)])}
+        jac = self.equations(x, 0, old)[1]
+        scale = np.abs(jac).max(axis=1, keepdims=True)
+        _, sizes, rows = np.linalg.svd(jac / np.where(scale > 0, scale, 1.0))
+        loose = rows[sizes < 1e-9 * max(sizes[0], 1.0)]
+        return {node.name for i, node in enumerate(self.joints[:n]) if np.abs(loose[:, i]).max(initial=0.0) > 1e-6}
+
     # ------------------------------------------------------------------------------------------ the answer, in the names of the JSON
 
     def answer(self, x):
@@ -476,6 +492,7 @@ class Farm:
         for e in self.tree.findall("tee"):
             out["tees"][e.get("id")] = {"head_m": heads[self.nodes[e.get("id")]]}
         self.heads, self.flows = heads, flows
+        self.undetermined = self.free_heads(x)
         holes = {}
         for link in self.links:
             group, ident = link.name

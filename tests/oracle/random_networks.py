@@ -1,0 +1,159 @@
+#!/usr/bin/python3
+"""Recomputes a few dozen random farms as plain equations and compares every flow, head and level of the program with them.
+
+    random_networks.py PROGRAM                     the whole set; exits 1 when anything differs
+    random_networks.py PROGRAM FAMILY SEED [KEEP]  one farm, with both answers; writes the layout to the file KEEP
+
+Agreement asked for: flows to 1e-6 of the largest flow of the farm, heads, losses and levels to 1e-6 m. The equations are those of
+docs/theory.md, solved by _farm.py with laws typed a second time in _laws.py; the loss of a half-open valve (a table, checked
+against its source elsewhere) is read off the program by a farm of one pipe.
+"""
+import json
+import math
+import os
+import subprocess
+import sys
+import tempfile
+import time
+
+sys.path.insert(0, os.path.dirname(os.path.abspath(__file__)))
+import _laws as laws                                      # noqa: E402
+from _farm import Farm                                    # noqa: E402
+from _random_farms import FAMILIES                        # noqa: E402
+
+HOW_MANY = {"mesh": 14, "manifold": 12, "loop": 12, "drowned": 10, "through": 8, "backing-up": 14}
+SHARE, HEAD = 1e-6, 1e-6
+WATER_TABLE = os.path.join(os.path.dirname(os.path.abspath(__file__)), "..", "reference", "water_properties.csv")
+
+
+def run(program, text):
+    """The program's answer to a layout, by arrangement."""
+    with tempfile.NamedTemporaryFile("w", suffix=".xml", delete=False, encoding="utf-8") as file:
+        file.write(text)
+    try:
+        done = subprocess.run([program, "flows", file.name, "--format", "json"], capture_output=True, timeout=60, check=False)
+    finally:
+        os.unlink(file.name)
+    if done.returncode not in (0, 4):
+        raise RuntimeError(f"exit {done.returncode}: {done.stderr.decode()[-600:]}")
+    return {a["name"]: a for a in json.loads(done.stdout)["arrangements"]}
+
+
+class ValveLosses:
+    """Loss coefficient of a throttled valve, by one pipe between two ponds: K = (head - friction - entrance - exit) / velocity head."""
+
+    def __init__(self, program):
+        self.program, self.known = program, {}
+
+    def __call__(self, kind, opening, open_loss):
+        key = (kind, opening, open_loss)
+        if key not in self.known:
+            text = (f'<layout name="probe"><site water-temperature="20 degC"/><pond id="A" level="3 m"/><pond id="B" level="0 m"/>'
+                    f'<pipe id="p" from="A" to="B" length="0.1 m" bore="50 mm" roughness="0 mm"><valve id="V" kind="{kind}" loss="{open_loss}"/></pipe>'
+                    f'<arrangement name="a"><throttle valve="V" to="{opening * 100:.12g} %"/></arrangement></layout>')
+            flow = run(self.program, text)["a"]["pipes"][0]["flow_m3_s"]
+            friction = laws.Darcy(0.1, 0.05, 0.0, laws.viscosity(20.0) / laws.density(20.0)).loss(flow)
+            velocity_head = (flow / (math.pi * 0.05**2 / 4)) ** 2 / (2 * laws.G)
+            self.known[key] = (3.0 - friction) / velocity_head - 1.5
+        return self.known[key]
+
+
+def tolerance(key, biggest, own, area):
+    if key.endswith("m3_s"):
+        return SHARE * biggest
+    if key == "velocity_m_s":
+        return SHARE * biggest / area
+    if key == "volume_m3":
+        return None                       # follows from the level
+    if key == "power_w":
+        return 1e-5 * abs(own)            # a straight function of flow, steep at most tenfold
+    return HEAD
+
+
+def compare(own, theirs, farm, biggest):
+    """Lines that say where the two answers differ, and how many quantities were looked at."""
+    wrong, seen = [], 0
+    if theirs.get("solved") is not True:
+        return [f"not solved: {theirs.get('state')} {theirs.get('why', '')}"], 1
+    areas = {link.name: link.extra["area"] for link in farm.links if "area" in link.extra}
+    for group, items in own.items():
+        answers = {item["id"]: item for item in theirs.get(group, [])}
+        for ident, quantities in items.items():
+            answer = answers.get(ident)
+            if answer is None:
+                if group == "float_valves" and not theirs.get(group):
+                    continue
+                wrong.append(f"{group}[{ident}] missing")
+                continue
+            for key, value in quantities.items():
+                if group == "tees" and ident in farm.undetermined or key not in answer and group in ("supplies", "float_valves"):
+                    continue
+                allowed = tolerance(key, biggest, value or 0.0, areas.get((group, ident), 1.0))
+                if allowed is None:
+                    continue
+                seen += 1
+                got = answer.get(key, "missing")
+                if value is None or got is None:
+                    # a pipe that carries nothing may say 0 or null for its loss
+                    if not (got == value or key == "loss_m" and abs(quantities["flow_m3_s"]) <= SHARE * biggest):
+                        wrong.append(f"{group}[{ident}].{key}: own {value}, program {got}")
+                elif not isinstance(got, (int, float)) or not abs(got - value) <= allowed:
+                    off = f", off by {got - value:+.2e}, allowed {allowed:.1e}" if isinstance(got, (int, float)) else ""
+                    wrong.append(f"{group}[{ident}].{key}: own {value:.12g}, program {got}{off}")
+    return wrong, seen
+
+
+def judge(program, losses, family, seed, keep=None):
+    """One farm: (arrangements that agree, arrangements that do not, quantities)."""
+    text = FAMILIES[family](seed)
+    if keep:
+        with open(keep, "w", encoding="utf-8") as file:
+            file.write(text)
+    theirs = run(program, text)
+    farm = Farm(text, losses)
+    mine = {}
+    for name in farm.names():
+        answer = farm.solve(name)
+        links = {link.name: link for link in farm.links}
+        mine[name] = (answer, list(farm.links), set(farm.undetermined), links)
+    biggest = max([1e-6] + [abs(q["flow_m3_s"]) for a, *_ in mine.values() for g in a.values() for q in g.values() if "flow_m3_s" in q])
+    good = bad = count = 0
+    for name, (answer, links, undetermined, _) in mine.items():
+        farm.links, farm.undetermined = links, undetermined
+        wrong, seen = compare(answer, theirs[name], farm, biggest)
+        count += seen
+        good, bad = good + (not wrong), bad + bool(wrong)
+        for line in wrong[: None if keep else 6]:
+            print(f"{family} {seed}, {name}: {line}")
+        if len(wrong) > 6 and not keep:
+            print(f"{family} {seed}, {name}: and {len(wrong) - 6} more")
+    return good, bad, count
+
+
+def main():
+    if len(sys.argv) < 2:
+        print(__doc__, file=sys.stderr)
+        return 2
+    program = sys.argv[1]
+    started = time.monotonic()
+    passed = failed = quantities = 0
+    worst = laws.self_check(WATER_TABLE) if os.path.exists(WATER_TABLE) else [0.0, 0.0]
+    if worst[0] > 2e-6 or worst[1] > 1e-4:     # SR6-08 states 1 ppm in density, 1 % (in fact far better) in viscosity
+        print(f"the oracle's own water is off: density {worst[0]:.1e}, viscosity {worst[1]:.1e}")
+        failed += 1
+    losses = ValveLosses(program)
+    chosen = [(sys.argv[2], int(sys.argv[3]))] if len(sys.argv) > 3 else [(f, s) for f, n in HOW_MANY.items() for s in range(n)]
+    for family, seed in chosen:
+        try:
+            good, bad, count = judge(program, losses, family, seed, sys.argv[4] if len(sys.argv) > 4 else None)
+            passed, failed, quantities = passed + good, failed + bad, quantities + count
+        except (RuntimeError, ValueError, KeyError, subprocess.TimeoutExpired) as problem:
+            print(f"{family} {seed}: {type(problem).__name__}: {problem}")
+            failed += 1
+    print(f"{len(chosen)} farms, {quantities} quantities compared, {time.monotonic() - started:.1f} s")
+    print(f"{passed} passed, {failed} failed")
+    return 1 if failed else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
