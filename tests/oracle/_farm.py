@@ -304,6 +304,7 @@ class Farm:
         link.backward = not barred and not shut
         link.forward = not shut
         link.extra["area"] = math.pi * bore**2 / 4
+        link.extra["reynolds"] = bore / link.extra["area"] / self.nu
         link.extra["shut"] = shut
         self.links.append(link)
 
@@ -503,6 +504,8 @@ class Farm:
             entry = {"flow_m3_s": q}
             if group in ("pipes", "drains"):
                 entry["velocity_m_s"] = q / link.extra["area"]
+            if group == "pipes":
+                entry["reynolds"] = abs(q) * link.extra["reynolds"]
             if group == "pipes":
                 entry["loss_m"] = None if link.extra["shut"] or link not in flows else link.loss(q)
             if group == "filters":

@@ -58,11 +58,13 @@ class ValveLosses:
         return self.known[key]
 
 
-def tolerance(key, biggest, own, area):
+def tolerance(key, biggest, own, link):
     if key.endswith("m3_s"):
         return SHARE * biggest
     if key == "velocity_m_s":
-        return SHARE * biggest / area
+        return SHARE * biggest / link["area"]
+    if key == "reynolds":
+        return SHARE * biggest * link["reynolds"]
     if key == "volume_m3":
         return None                       # follows from the level
     if key == "power_w":
@@ -75,7 +77,7 @@ def compare(own, theirs, farm, biggest):
     wrong, seen = [], 0
     if theirs.get("solved") is not True:
         return [f"not solved: {theirs.get('state')} {theirs.get('why', '')}"], 1
-    areas = {link.name: link.extra["area"] for link in farm.links if "area" in link.extra}
+    extras = {link.name: link.extra for link in farm.links}
     for group, items in own.items():
         answers = {item["id"]: item for item in theirs.get(group, [])}
         for ident, quantities in items.items():
@@ -88,7 +90,7 @@ def compare(own, theirs, farm, biggest):
             for key, value in quantities.items():
                 if group == "tees" and ident in farm.undetermined or key not in answer and group in ("supplies", "float_valves"):
                     continue
-                allowed = tolerance(key, biggest, value or 0.0, areas.get((group, ident), 1.0))
+                allowed = tolerance(key, biggest, value or 0.0, extras.get((group, ident)))
                 if allowed is None:
                     continue
                 seen += 1
