@@ -1,0 +1,18 @@
+#pragma once
+// One function per command. Each reads the layout, asks the solver, and hands the answers to a view.
+
+#include "cli/output.h"
+#include "cli/request.h"
+
+namespace ebb::cli {
+
+/// Everything wrong with the file, what looks doubtful, what was found fine, and the levels in elevation order.
+ExitStatus run_check(const Request& request, Output& output);
+
+/// Flows, levels, turnover and pump duty of every arrangement.
+ExitStatus run_flows(const Request& request, Output& output);
+
+/// Pipe series, fittings and valves that come with the program, and the pump models of a file.
+ExitStatus run_catalogue(const Request& request, Output& output);
+
+}  // namespace ebb::cli

@@ -1,0 +1,283 @@
+#include "cli/findings.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <string_view>
+#include <unordered_map>
+#include <unordered_set>
+#include <utility>
+
+#include "cli/views/speech.h"
+
+namespace ebb::cli {
+namespace {
+
+/// Where each thing stands in the file, by its id.
+class Places {
+public:
+    explicit Places(const layout::Layout& layout) {
+        add(layout.vessels);
+        add(layout.pumps);
+        add(layout.pipes);
+        add(layout.standpipes);
+        add(layout.siphons);
+        add(layout.tees);
+        add(layout.filters);
+        add(layout.nozzles);
+        add(layout.valves);
+        add(layout.supplies);
+        add(layout.float_valves);
+        add(layout.ponds);
+    }
+    layout::Place of(const std::string& id) const {
+        const auto found = places_.find(id);
+        return found == places_.end() ? layout::Place{} : found->second;
+    }
+
+private:
+    template <typename Things>
+    void add(const Things& things) {
+        for (const auto& thing : things) {
+            places_.emplace(thing.id, thing.place);
+        }
+    }
+    std::unordered_map<std::string_view, layout::Place> places_;
+};
+
+/// Gathers the findings of one answer.
+class Judge {
+public:
+    Judge(const layout::Layout& layout, const settle::Answer& answer, const Speech& speech) : layout_(layout), answer_(answer), speech_(speech) {}
+
+    std::vector<Finding> judge() {
+        take_over_warnings();
+        if (answer_.state != settle::State::not_run && answer_.state != settle::State::no_solution) {
+            judge_vessels();
+            judge_pumps();
+            judge_pipes();
+            judge_overflows();
+            judge_ledgers();
+        }
+        std::stable_sort(found_.begin(), found_.end(), [](const Finding& one, const Finding& other) { return one.weight < other.weight; });
+        return std::move(found_);
+    }
+
+private:
+    void say(Weight weight, std::string_view code, const std::string& about, const layout::Place& place, std::string says) {
+        if (!from_solver_.contains(name_of(code, about))) {
+            found_.push_back({weight, std::string(code), about, std::move(says), place});
+        }
+    }
+
+    static std::string name_of(std::string_view code, const std::string& about) { return std::string(code) + ' ' + about; }
+
+    void take_over_warnings();
+    void judge_vessels();
+    void judge_pumps();
+    void judge_pump(std::size_t index);
+    void judge_pipes();
+    void judge_drain(const layout::Pipe& pipe, const settle::PipeAnswer& flow);
+    void judge_overflows();
+    void judge_ledgers();
+
+    const layout::Layout& layout_;
+    const settle::Answer& answer_;
+    const Speech& speech_;
+    Practice practice_;
+    std::vector<Finding> found_;
+    std::unordered_set<std::string> from_solver_;  ///< the solver's own words come first; what it has said is not said twice
+};
+
+/// Which of the solver's warnings mean that something is wrong now.
+bool is_trouble(std::string_view code) {
+    constexpr std::string_view kTrouble[] = {"spills", "spill", "rim-overflow", "intake-bare", "against-shut", "cavitation", "below-least-depth"};
+    return std::find(std::begin(kTrouble), std::end(kTrouble), code) != std::end(kTrouble);
+}
+
+void Judge::take_over_warnings() {
+    if (answer_.warnings.empty()) {
+        return;
+    }
+    const Places places(layout_);
+    for (const settle::Warning& warning : answer_.warnings) {
+        const Weight weight = is_trouble(warning.code) ? Weight::trouble : Weight::doubt;
+        found_.push_back({weight, warning.code, warning.about, warning.says, places.of(warning.about)});
+        from_solver_.insert(name_of(warning.code, warning.about));
+    }
+}
+
+void Judge::judge_vessels() {
+    for (std::size_t i = 0; i < answer_.vessels.size(); ++i) {
+        const layout::Vessel& vessel = layout_.vessels[i];
+        const settle::VesselAnswer& water = answer_.vessels[i];
+        const double freeboard =
+            water.depth_band.there() ? std::min(water.freeboard_m, vessel.rim_m - vessel.floor_m - water.depth_band.high) : water.freeboard_m;
+        if (water.spill_m3_s > 0.0) {
+            say(Weight::trouble, "spills", vessel.id, vessel.place,
+                fmt::format("{} spills {} over its rim", vessel.id, speech_.flow(water.spill_m3_s)));
+        } else if (freeboard < practice_.least_freeboard_m) {
+            say(Weight::doubt, "little-freeboard", vessel.id, vessel.place,
+                fmt::format("{} stands only {} below its rim; less than {} leaves nothing for a leaf in the overflow", vessel.id,
+                            speech_.height(freeboard), speech_.height(practice_.least_freeboard_m)));
+        } else if (freeboard < practice_.freeboard_m) {
+            say(Weight::doubt, "freeboard", vessel.id, vessel.place,
+                fmt::format("{} stands {} below its rim; {} is common practice", vessel.id, speech_.height(freeboard),
+                            speech_.height(practice_.freeboard_m)));
+        }
+        if (water.spilled_m3 > 0.0) {
+            say(Weight::trouble, "spilled", vessel.id, vessel.place,
+                fmt::format("{} loses {} over its rim on the way from the start depths", vessel.id, speech_.volume(water.spilled_m3)));
+        }
+        if (layout::said(vessel.least_depth_m) && water.depth_m < vessel.least_depth_m) {
+            say(Weight::trouble, "below-least-depth", vessel.id, vessel.place,
+                fmt::format("{} stands {} deep, below its least depth of {}", vessel.id, speech_.height(water.depth_m),
+                            speech_.height(vessel.least_depth_m)));
+        }
+    }
+}
+
+void Judge::judge_pumps() {
+    for (std::size_t i = 0; i < answer_.pumps.size(); ++i) {
+        if (answer_.pumps[i].running) {
+            judge_pump(i);
+        }
+    }
+}
+
+void Judge::judge_pump(std::size_t index) {
+    const layout::Pump& pump = layout_.pumps[index];
+    const settle::PumpAnswer& duty = answer_.pumps[index];
+    if (duty.intake_bare) {
+        say(Weight::trouble, "intake-bare", pump.id, pump.place, fmt::format("{} draws air: its intake stands out of the water", pump.id));
+        return;
+    }
+    if (duty.against_shut) {
+        say(Weight::trouble, "against-shut", pump.id, pump.place, fmt::format("{} runs against shut valves and moves no water", pump.id));
+        return;
+    }
+    if (!(duty.flow_m3_s > 0.0)) {
+        say(Weight::trouble, "pump-gives-nothing", pump.id, pump.place,
+            fmt::format("{} runs but lifts no water: the height is beyond what it can reach", pump.id));
+        return;
+    }
+    if (duty.beyond_curve) {
+        say(Weight::doubt, "beyond-curve", pump.id, pump.place,
+            fmt::format("{} runs at {}, beyond the last point of its curve: the figures there are a straight guess", pump.id,
+                        speech_.flow(duty.flow_m3_s)));
+    }
+    if (duty.best_point_ratio < practice_.best_point_low || duty.best_point_ratio > practice_.best_point_high) {
+        say(Weight::doubt, "off-best-point", pump.id, pump.place,
+            fmt::format("{} runs at {} of its best-efficiency flow; {} to {} is common practice", pump.id, Speech::share(duty.best_point_ratio),
+                        Speech::share(practice_.best_point_low), Speech::share(practice_.best_point_high)));
+    }
+    if (duty.npsh_available_m < duty.npsh_required_m) {
+        say(Weight::trouble, "cavitation", pump.id, pump.place,
+            fmt::format("{} cavitates: its inlet has {} of net positive suction head and needs {}", pump.id, speech_.head(duty.npsh_available_m),
+                        speech_.head(duty.npsh_required_m)));
+    } else if (duty.npsh_available_m < practice_.npsh_ratio * duty.npsh_required_m) {
+        say(Weight::doubt, "little-suction-head", pump.id, pump.place,
+            fmt::format("{} has {} of net positive suction head and needs {}: less than a tenth to spare", pump.id,
+                        speech_.head(duty.npsh_available_m), speech_.head(duty.npsh_required_m)));
+    }
+}
+
+void Judge::judge_pipes() {
+    for (std::size_t i = 0; i < answer_.pipes.size(); ++i) {
+        const layout::Pipe& pipe = layout_.pipes[i];
+        const settle::PipeAnswer& flow = answer_.pipes[i];
+        const double velocity = std::abs(flow.velocity_m_s);
+        if (pipe.gravity) {
+            judge_drain(pipe, flow);
+        } else if (pipe.to.ref.kind == layout::Kind::pump && velocity > practice_.suction_velocity_m_s) {
+            say(Weight::doubt, "suction-velocity", pipe.id, pipe.place,
+                fmt::format("{} brings water to a pump at {}; not above {} is common practice", pipe.id, speech_.velocity(velocity),
+                            speech_.velocity(practice_.suction_velocity_m_s)));
+        } else if (velocity > practice_.supply_velocity_m_s) {
+            say(Weight::doubt, "supply-velocity", pipe.id, pipe.place,
+                fmt::format("{} runs at {}; not above {} is common practice", pipe.id, speech_.velocity(velocity),
+                            speech_.velocity(practice_.supply_velocity_m_s)));
+        }
+        if (flow.entrance_limits) {
+            say(Weight::doubt, "entrance-draws-air", pipe.id, pipe.place,
+                fmt::format("{} draws air where it leaves {}: the opening lets in no more at this level", pipe.id, pipe.from.id));
+        }
+    }
+}
+
+void Judge::judge_drain(const layout::Pipe& pipe, const settle::PipeAnswer& flow) {
+    constexpr double kTrickleM3S = 1e-7;  // 6 ml/min: drops that carry nothing in any pipe
+    if (!(std::abs(flow.flow_m3_s) > kTrickleM3S)) {
+        return;
+    }
+    const double velocity = std::abs(flow.velocity_m_s);
+    const bool full = flow.drowned || flow.fill_ratio >= 1.0;
+    if (!full && flow.fill_ratio > practice_.drain_fill) {
+        say(Weight::doubt, "drain-nearly-full", pipe.id, pipe.place,
+            fmt::format("{} runs {} full; above {} waves close the crown and it gulps", pipe.id, Speech::share(flow.fill_ratio),
+                        Speech::share(practice_.drain_fill)));
+    }
+    if (!full && velocity < practice_.drain_scour_m_s) {
+        say(Weight::doubt, "drain-does-not-scour", pipe.id, pipe.place,
+            fmt::format("{} runs at {}; below {} solids stay in it", pipe.id, speech_.velocity(velocity),
+                        speech_.velocity(practice_.drain_scour_m_s)));
+    } else if (full && velocity < practice_.full_line_scour_m_s) {
+        say(Weight::doubt, "drain-does-not-scour", pipe.id, pipe.place,
+            fmt::format("{} runs full at {}; below {} solids settle in it", pipe.id, speech_.velocity(velocity),
+                        speech_.velocity(practice_.full_line_scour_m_s)));
+    }
+}
+
+void Judge::judge_overflows() {
+    for (std::size_t i = 0; i < answer_.standpipes.size(); ++i) {
+        const layout::Standpipe& standpipe = layout_.standpipes[i];
+        const settle::StandpipeAnswer& overflow = answer_.standpipes[i];
+        if (overflow.may_run_full) {
+            const std::string lower = std::isnan(overflow.full_pipe_level_m)
+                                          ? std::string("a second, lower level is possible")
+                                          : fmt::format("the level may also fall to {}", speech_.level(overflow.full_pipe_level_m));
+            say(Weight::doubt, "standpipe-may-run-full", standpipe.id, standpipe.place,
+                fmt::format("{} takes {}, more than it can vent: it may gulp and siphon, and {}", standpipe.id, speech_.flow(overflow.flow_m3_s),
+                            lower));
+        }
+    }
+    for (std::size_t i = 0; i < answer_.siphons.size(); ++i) {
+        const layout::Siphon& siphon = layout_.siphons[i];
+        if (answer_.siphons[i].dribbles) {
+            say(Weight::trouble, "siphon-dribbles", siphon.id, siphon.place,
+                fmt::format("{} never starts: {} runs over its crest and it needs {}", siphon.id, speech_.flow(answer_.siphons[i].flow_m3_s),
+                            speech_.flow(siphon.starts_with_m3_s)));
+        }
+        if (answer_.siphons[i].runs_for_ever) {
+            say(Weight::trouble, "siphon-never-breaks", siphon.id, siphon.place,
+                fmt::format("{} never stops: more water comes in than it takes away at the height where it should break", siphon.id));
+        }
+    }
+}
+
+void Judge::judge_ledgers() {
+    for (const settle::SumpLedger& ledger : answer_.ledgers) {
+        const layout::Vessel& sump = layout_.vessels[static_cast<std::size_t>(ledger.vessel)];
+        if (ledger.stopped_spill_m3 > 0.0) {
+            say(Weight::trouble, "spills-when-stopped", sump.id, sump.place,
+                fmt::format("{} spills {} when every pump stops and the water comes home", sump.id, speech_.volume(ledger.stopped_spill_m3)));
+        } else if (ledger.freeboard_stopped_m < practice_.least_freeboard_m) {
+            say(Weight::doubt, "little-freeboard-when-stopped", sump.id, sump.place,
+                fmt::format("{} ends {} below its rim when every pump stops; {} is common practice", sump.id,
+                            speech_.height(ledger.freeboard_stopped_m), speech_.height(practice_.freeboard_m)));
+        }
+        if (ledger.margin_m < 0.0 && !(ledger.running_depth_m < ledger.least_depth_m)) {
+            say(Weight::doubt, "less-than-a-day", sump.id, sump.place,
+                fmt::format("{} falls below its least depth within a day without top-up", sump.id));
+        }
+    }
+}
+
+}  // namespace
+
+std::vector<Finding> findings(const layout::Layout& layout, const settle::Answer& answer, const Speech& speech) {
+    return Judge(layout, answer, speech).judge();
+}
+
+}  // namespace ebb::cli

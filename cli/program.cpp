@@ -1,0 +1,140 @@
+#include "cli/program.h"
+
+#include <unistd.h>
+
+#include <CLI/CLI.hpp>
+#include <csignal>
+#include <cstdlib>
+#include <exception>
+#include <functional>
+#include <map>
+#include <new>
+#include <string>
+#include <vector>
+
+#include "cli/commands.h"
+#include "cli/messages.h"
+#include "cli/output.h"
+#include "solver/version.h"
+
+namespace ebb::cli {
+namespace {
+
+using Command = ExitStatus (*)(const Request&, Output&);
+
+const char* const kFooter = "\nEnds with 0 when all is fine, 2 when the command line is wrong, 3 when a file is wrong,\n"
+                            "4 when no solution could be found, 5 when a target is missed and --strict was given.\n"
+                            "Ebbwright advises; local plumbing, electrical and structural rules govern.";
+
+/// The options all commands share; each text stands beside what reads it.
+void add_common_options(CLI::App& command, Request& request) {
+    static const std::map<std::string, Format> formats{{"text", Format::text}, {"json", Format::json}, {"csv", Format::csv}};
+    command.add_option("--format", request.format, "text for people (the default), json or csv for programs")
+        ->transform(CLI::CheckedTransformer(formats))
+        ->option_text("text|json|csv");
+    command.add_option("--output", request.output_file, "write the results to FILE; it appears complete or not at all")->option_text("FILE");
+    command
+        .add_option_function<std::string>(
+            "--units", [&request](const std::string& name) { request.units = name == "us" ? layout::UnitSystem::us : layout::UnitSystem::si; },
+            "units of text: si or us; the layout says which when this does not")
+        ->check(CLI::IsMember({"si", "us"}))
+        ->option_text("si|us");
+    command.add_flag("--strict", request.strict, "end with 5 when a target of the layout is missed");
+}
+
+void add_arrangement_option(CLI::App& command, Request& request) {
+    command.add_option("--arrangement", request.arrangements, "only the arrangement of this name; may be given again for more")
+        ->option_text("NAME")
+        ->allow_extra_args(false);
+}
+
+/// One command of the program, with its own description.
+CLI::App* add_command(CLI::App& program, Request& request, const char* name, const char* says) {
+    CLI::App* command = program.add_subcommand(name, says);
+    add_common_options(*command, request);
+    command->footer(kFooter);
+    return command;
+}
+
+bool output_may_be_coloured(const Request& request) {
+    const char* no_colour = std::getenv("NO_COLOR");
+    const char* terminal = std::getenv("TERM");
+    const bool unwanted = no_colour != nullptr && *no_colour != '\0';
+    const bool unable = terminal != nullptr && std::string_view(terminal) == "dumb";
+    return request.format == Format::text && request.output_file.empty() && !unwanted && !unable && ::isatty(STDOUT_FILENO) == 1;
+}
+
+ExitStatus run_command(Command command, Request& request) {
+    request.colour = output_may_be_coloured(request);
+    Output output(request.output_file);
+    const ExitStatus status = command(request, output);
+    if (status != ExitStatus::command_line && (status != ExitStatus::file || command == &run_check)) {
+        output.finish();
+    }
+    return status;
+}
+
+/// CLI11 throws for a wrong command line and for --help alike; only the second is a result.
+ExitStatus end_of_parsing(const CLI::App& program, const CLI::ParseError& error) {
+    if (error.get_exit_code() == static_cast<int>(CLI::ExitCodes::Success)) {
+        Output output{std::string()};
+        if (const auto* version = dynamic_cast<const CLI::CallForVersion*>(&error)) {
+            output.write(std::string(version->what()) + "\n");
+        } else {
+            const std::vector<CLI::App*> commands = program.get_subcommands();
+            output.write(commands.empty() ? program.help() : commands.front()->help(program.get_name()));
+        }
+        output.finish();
+        return ExitStatus::fine;
+    }
+    const std::string what = error.what();
+    tell(what + (what.ends_with('.') || what.ends_with('\n') ? "" : ".") + " 'ebbwright --help' shows how to ask.");
+    return ExitStatus::command_line;
+}
+
+ExitStatus parse_and_run(int argument_count, const char* const* arguments) {
+    Request request;
+    CLI::App program("Ebbwright finds where the water goes in a fish-and-plant farm: flows, levels, turnover and pump duty.", "ebbwright");
+    program.set_version_flag("--version", std::string("ebbwright ") + kVersion, "the version, and nothing else");
+    program.require_subcommand(1);
+    program.footer("\n'ebbwright COMMAND --help' tells more about a command.");
+
+    CLI::App* check = add_command(program, request, "check", "Say everything that is wrong with a layout file, and what looks doubtful");
+    CLI::App* flows = add_command(program, request, "flows", "Solve every arrangement: flows, levels, turnover, pump duty");
+    CLI::App* catalogue = add_command(program, request, "catalogue", "List pipe series, fittings, valves and pump models");
+    for (CLI::App* command : {check, flows}) {
+        command->add_option("layout", request.layout_file, "the layout file")->required()->option_text("LAYOUT");
+        add_arrangement_option(*command, request);
+    }
+    catalogue->add_option("file", request.layout_file, "a catalogue or a layout file whose own entries are listed too")->option_text("[FILE]");
+
+    try {
+        program.parse(argument_count, arguments);
+    } catch (const CLI::ParseError& error) {
+        return end_of_parsing(program, error);
+    }
+    const Command command = check->parsed() ? &run_check : flows->parsed() ? &run_flows : &run_catalogue;
+    return run_command(command, request);
+}
+
+}  // namespace
+
+ExitStatus run_program(int argument_count, const char* const* arguments) {
+    std::signal(SIGPIPE, SIG_IGN);  // a closed pipe then is an answer of write(), which Output understands
+    try {
+        return parse_and_run(argument_count, arguments);
+    } catch (const OutputClosed&) {
+        return ExitStatus::fine;
+    } catch (const OutputFailed& failure) {
+        tell(failure.what());
+        return ExitStatus::command_line;
+    } catch (const std::bad_alloc&) {
+        tell("not enough memory for a layout of this size");
+        return ExitStatus::no_solution;
+    } catch (const std::exception& failure) {
+        tell(std::string("a fault of the program itself: ") + failure.what());
+        return ExitStatus::no_solution;
+    }
+}
+
+}  // namespace ebb::cli

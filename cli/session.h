@@ -1,0 +1,30 @@
+#pragma once
+// What every command begins with: the layout read and found valid, the arrangements chosen, the units settled.
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "cli/output.h"
+#include "cli/request.h"
+#include "netfiles/reader.h"
+
+namespace ebb::cli {
+
+/// Prints every problem as the reader shows it, then how many there were, to standard error.
+void tell_problems(const std::vector<layout::Problem>& problems, const std::vector<netfiles::SourceFile>& files);
+
+/// The indices of the arrangements asked for, each once, in the order of the layout; all of them when none was named.
+/// Nothing when a name is unknown: the nearest one has then been named on standard error.
+std::optional<std::vector<std::int32_t>> chosen_arrangements(const layout::Layout& layout, const Request& request);
+
+/// False, with a message, when the output would replace one of the files that were read.
+bool output_is_safe(const Output& output, const netfiles::ReadResult& read);
+
+/// The units results are shown in: as asked, else as the layout says.
+layout::UnitSystem units_of(const Request& request, const layout::Layout& layout);
+
+/// The names of the files read, in the order Place::file counts them.
+std::vector<std::string> file_names(const netfiles::ReadResult& read);
+
+}  // namespace ebb::cli

@@ -1,0 +1,170 @@
+// `flows` for a person: what is wrong first, then levels, minutes and litres, then pressures. With several arrangements a summary
+// comes first; what holds for all of them (assumptions, cautions) comes once, at the end.
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "cli/views/page.h"
+#include "cli/views/sections.h"
+#include "cli/views/view.h"
+#include "cli/words.h"
+#include "solver/layout/layout.h"
+
+namespace ebb::cli {
+namespace {
+
+class FlowsText final : public FlowsView {
+public:
+    FlowsText(const Subject& subject, Output& output) : subject_(subject), paint_(subject.colour), output_(output) {}
+
+    void begin() override {
+        const layout::Layout& farm = subject_.layout;
+        output_.write(paint_(Ink::title, farm.name.empty() ? "A layout without a name" : farm.name) + '\n');
+    }
+
+    void show(const settle::Answer& answer, const std::vector<Finding>& found) override {
+        const std::string says = headline(answer, found, subject_.speech);
+        const bool wrong = wants_attention(answer, found);
+        summary_.push_back({answer.name, targets_cell(answer), says, wrong});
+        if (subject_.arrangements == 1) {
+            output_.write(details(answer, found));
+        } else {
+            details_.push_back(details(answer, found));
+        }
+    }
+
+    void end() override {
+        if (subject_.arrangements > 1) {
+            output_.write(summary());
+            for (const std::string& text : details_) {
+                output_.write(text);
+            }
+        }
+        output_.write(assumptions_section(subject_.layout, subject_.speech, paint_));
+        output_.write(cautions_section(subject_.layout, subject_.speech, paint_));
+    }
+
+private:
+    struct Line {
+        std::string name, targets, says;
+        bool wrong = false;
+    };
+
+    static std::string targets_cell(const settle::Answer& answer) {
+        if (answer.targets.empty()) {
+            return {};
+        }
+        return fmt::format("{} of {}", answer.targets.size() - targets_missed(answer), answer.targets.size());
+    }
+
+    std::string summary() const {
+        std::vector<Line> lines = summary_;
+        std::stable_sort(lines.begin(), lines.end(), [](const Line& one, const Line& other) { return one.wrong && !other.wrong; });
+        const auto wrong = static_cast<std::size_t>(std::count_if(lines.begin(), lines.end(), [](const Line& line) { return line.wrong; }));
+        std::string text = wrong == 0 ? fmt::format("{}, nothing wrong in any of them.\n\n", counted(lines.size(), "arrangement", "arrangements"))
+                                      : fmt::format("{}, {} to look at.\n\n", counted(lines.size(), "arrangement", "arrangements"), wrong);
+        Table table({{"arrangement", Align::left}, {"targets", Align::right}, {"what matters most", Align::left}});
+        for (const Line& line : lines) {
+            constexpr std::size_t kLongest = 90;
+            std::string says = line.says;
+            if (width_of(says) > kLongest) {
+                says = says.substr(0, says.rfind(' ', kLongest - 4)) + " ...";
+            }
+            table.add({line.name, line.targets, says}, line.wrong ? Ink::trouble : Ink::plain);
+        }
+        return text + table.text(paint_);
+    }
+
+    std::string details(const settle::Answer& answer, const std::vector<Finding>& found) const {
+        const layout::Conditions conditions = layout::conditions_of(subject_.layout, answer.arrangement);
+        const Scene scene{subject_.layout, answer, found, conditions, subject_.speech, paint_};
+        const bool wrong = wants_attention(answer, found);
+        std::string text = "\n" + paint_(Ink::title, answer.name) + '\n';
+        text += paint_(wrong ? Ink::trouble : Ink::good, wrapped(wrong ? "! " : "  ", with_full_stop(headline(answer, found, subject_.speech))));
+        text += settings(conditions);
+        text += troubles(answer, found);
+        if (answer.state == settle::State::no_solution || answer.state == settle::State::not_run) {
+            return text;
+        }
+        return text + levels_section(scene) + sumps_section(scene) + pumps_section(scene) + outlets_section(scene) + overflows_section(scene) +
+               drains_section(scene) + pipes_section(scene) + devices_section(scene);
+    }
+
+    /// What is set otherwise than wide open, running, clean: the reader need not turn back to the file.
+    std::string settings(const layout::Conditions& conditions) const {
+        const layout::Layout& farm = subject_.layout;
+        std::vector<std::string> shut;
+        std::vector<std::string> others;
+        for (std::size_t i = 0; i < farm.valves.size(); ++i) {
+            if (conditions.valve_opening[i] <= 0.0) {
+                shut.push_back(farm.valves[i].id);
+            } else if (conditions.valve_opening[i] < 1.0) {
+                others.push_back(fmt::format("{} {} open", farm.valves[i].id, Speech::share(conditions.valve_opening[i])));
+            }
+        }
+        for (std::size_t i = 0; i < farm.pumps.size(); ++i) {
+            if (conditions.pump_speed[i] <= 0.0) {
+                others.push_back(farm.pumps[i].id + " stopped");
+            } else if (conditions.pump_speed[i] < 1.0) {
+                others.push_back(fmt::format("{} at {} speed", farm.pumps[i].id, Speech::share(conditions.pump_speed[i])));
+            }
+        }
+        for (std::size_t i = 0; i < farm.filters.size(); ++i) {
+            if (conditions.filter_load[i] > 0.0) {
+                others.push_back(fmt::format("{} {} dirty", farm.filters[i].id, Speech::share(conditions.filter_load[i])));
+            }
+        }
+        for (std::size_t i = 0; i < farm.standpipes.size(); ++i) {
+            const auto fitted = static_cast<std::size_t>(conditions.insert[i]);
+            if (fitted > 0) {
+                others.push_back(fmt::format("{} {}", farm.standpipes[i].id, farm.standpipes[i].inserts[fitted].name));
+            }
+        }
+        constexpr std::size_t kShown = 12;
+        std::string text = shut.empty() ? "" : wrapped("  shut: ", listed(shut, kShown));
+        return text + (others.empty() ? "" : wrapped("  set: ", listed(others, kShown)));
+    }
+
+    /// Targets missed, then the findings: trouble with "!", doubts with "?".
+    std::string troubles(const settle::Answer& answer, const std::vector<Finding>& found) const {
+        constexpr std::size_t kShown = 25;
+        std::string text;
+        std::size_t lines = 0;
+        const auto add = [&](Ink ink, const std::string& says) {
+            if (++lines <= kShown) {
+                text += paint_(ink, wrapped(ink == Ink::trouble ? "! " : "? ", with_full_stop(says)));
+            }
+        };
+        const std::string said = headline(answer, found, subject_.speech);
+        for (const settle::Target& target : answer.targets) {
+            const std::string says = sentence_of(target, subject_.speech);
+            if (!target.met && says != said) {
+                add(Ink::trouble, says);
+            } else if (target.met && !target.band_meets) {
+                add(Ink::doubt, says + "; but not with every pump that its label fits");
+            }
+        }
+        for (const Finding& finding : found) {
+            if (finding.says != said) {
+                add(finding.weight == Weight::trouble ? Ink::trouble : Ink::doubt, finding.says);
+            }
+        }
+        if (lines > kShown) {
+            text += fmt::format("  and {} more: --format json lists them all.\n", lines - kShown);
+        }
+        return text.empty() ? text : "\n" + text;
+    }
+
+    const Subject& subject_;
+    Paint paint_;
+    Output& output_;
+    std::vector<Line> summary_;
+    std::vector<std::string> details_;
+};
+
+}  // namespace
+
+std::unique_ptr<FlowsView> make_flows_text(const Subject& subject, Output& output) { return std::make_unique<FlowsText>(subject, output); }
+
+}  // namespace ebb::cli

@@ -1,0 +1,38 @@
+#pragma once
+// The parts of the text of one arrangement. Each returns "" when the farm has nothing of its kind.
+
+#include <string>
+#include <vector>
+
+#include "cli/findings.h"
+#include "cli/views/page.h"
+#include "cli/views/view.h"
+
+namespace ebb::cli {
+
+/// One arrangement, for the sections to speak about.
+struct Scene {
+    const layout::Layout& layout;
+    const settle::Answer& answer;
+    const std::vector<Finding>& found;
+    const layout::Conditions& conditions;
+    const Speech& speech;
+    const Paint& paint;
+};
+
+std::string levels_section(const Scene& scene);  ///< vessels: level, freeboard, turnover against its target
+std::string sumps_section(const Scene& scene);   ///< the marks to paint on each sump's wall
+std::string pumps_section(const Scene& scene);
+std::string outlets_section(const Scene& scene);    ///< what each bed, tier and nozzle gets
+std::string overflows_section(const Scene& scene);  ///< standpipes and siphons
+std::string drains_section(const Scene& scene);
+std::string pipes_section(const Scene& scene);
+std::string devices_section(const Scene& scene);  ///< filters, supplies, float valves, ponds, tees
+
+/// What the answers rest on, once for all arrangements.
+std::string assumptions_section(const layout::Layout& layout, const Speech& speech, const Paint& paint);
+
+/// Where the work can hurt someone, with the numbers of this farm.
+std::string cautions_section(const layout::Layout& layout, const Speech& speech, const Paint& paint);
+
+}  // namespace ebb::cli

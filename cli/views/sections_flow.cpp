@@ -1,0 +1,209 @@
+// Sections about water that moves: pumps, outlets, overflows, drains, pipes and the devices on them.
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <numeric>
+
+#include "cli/views/sections.h"
+#include "cli/words.h"
+
+namespace ebb::cli {
+namespace {
+
+Ink ink_of(const Scene& scene, const std::string& id) {
+    Ink ink = Ink::plain;
+    for (const Finding& finding : scene.found) {
+        if (finding.about == id) {
+            if (finding.weight == Weight::trouble) {
+                return Ink::trouble;
+            }
+            ink = Ink::doubt;
+        }
+    }
+    return ink;
+}
+
+std::string margin_cell(const settle::PumpAnswer& pump, const Speech& speech) {
+    if (std::isnan(pump.npsh_available_m) || std::isnan(pump.npsh_required_m)) {
+        return "-";
+    }
+    return speech.head(pump.npsh_available_m - pump.npsh_required_m);
+}
+
+std::string way_of(const layout::Pipe& pipe) { return fmt::format("{} > {}", pipe.from.id, pipe.to.id); }
+
+/// The pipes worth a line, at most `shown`: those with water moving, the quickest first when there are too many for a page.
+std::vector<std::size_t> moving_pipes(const Scene& scene, bool gravity, std::size_t shown) {
+    std::vector<std::size_t> moving;
+    for (std::size_t i = 0; i < scene.layout.pipes.size(); ++i) {
+        const double flow = scene.answer.pipes[i].flow_m3_s;
+        if (scene.layout.pipes[i].gravity == gravity && !std::isnan(flow) && flow != 0.0) {
+            moving.push_back(i);
+        }
+    }
+    if (moving.size() > shown) {
+        const auto quicker = [&](std::size_t one, std::size_t other) {
+            return std::abs(scene.answer.pipes[one].velocity_m_s) > std::abs(scene.answer.pipes[other].velocity_m_s);
+        };
+        std::nth_element(moving.begin(), moving.begin() + static_cast<std::ptrdiff_t>(shown), moving.end(), quicker);
+        moving.resize(shown);
+        std::sort(moving.begin(), moving.end());
+    }
+    return moving;
+}
+
+/// "still: a, b and 3 more", and how many more move than were shown.
+std::string still_pipes(const Scene& scene, bool gravity, std::size_t shown) {
+    constexpr std::size_t kNamed = 15;
+    std::vector<std::string> still;
+    std::size_t count = 0;
+    std::size_t moving = 0;
+    for (std::size_t i = 0; i < scene.layout.pipes.size(); ++i) {
+        if (scene.layout.pipes[i].gravity != gravity) {
+            continue;
+        }
+        const double flow = scene.answer.pipes[i].flow_m3_s;
+        if (!std::isnan(flow) && flow != 0.0) {
+            ++moving;
+        } else if (++count <= kNamed) {
+            still.push_back(scene.layout.pipes[i].id);
+        }
+    }
+    std::string text;
+    if (moving > shown) {
+        text += fmt::format("  the {} quickest of {}: --format csv lists them all.\n", shown, moving);
+    }
+    if (count > 0) {
+        text += wrapped("  still: ", listed(still, kNamed) + (count > kNamed ? fmt::format(" and {} more", count - kNamed) : std::string()));
+    }
+    return text;
+}
+
+constexpr std::size_t kPipesShown = 200;
+
+}  // namespace
+
+std::string pumps_section(const Scene& scene) {
+    if (scene.layout.pumps.empty()) {
+        return {};
+    }
+    Table table({{"pump", Align::left}, {"", Align::left}, {"moves"}, {"lifts"}, {"power"}, {"efficiency"}, {"of best flow"}, {"suction to spare"}});
+    for (std::size_t i = 0; i < scene.layout.pumps.size(); ++i) {
+        const settle::PumpAnswer& pump = scene.answer.pumps[i];
+        const std::string& id = scene.layout.pumps[i].id;
+        const std::string note = pump.from_label ? "band: known by its label only" : "";
+        if (!pump.running) {
+            table.add({id, "stopped"});
+        } else if (pump.intake_bare) {
+            table.add({id, "intake bare"}, ink_of(scene, id));
+        } else {
+            table.add({id, note, scene.speech.flow(pump.flow_m3_s, pump.flow_band), scene.speech.head(pump.head_m, pump.head_band),
+                       scene.speech.power(pump.power_w), Speech::share(pump.efficiency), Speech::share(pump.best_point_ratio),
+                       margin_cell(pump, scene.speech)},
+                      ink_of(scene, id));
+        }
+    }
+    return "\n" + table.text(scene.paint);
+}
+
+std::string outlets_section(const Scene& scene) {
+    Table table({{"nozzle", Align::left}, {"waters", Align::left}, {"gives"}, {"under"}});
+    for (std::size_t i = 0; i < scene.layout.nozzles.size(); ++i) {
+        const layout::Nozzle& nozzle = scene.layout.nozzles[i];
+        table.add(
+            {nozzle.id, nozzle.into_id, scene.speech.flow(scene.answer.nozzles[i].flow_m3_s), scene.speech.head(scene.answer.nozzles[i].head_m)},
+            ink_of(scene, nozzle.id));
+    }
+    return table.empty() ? std::string() : "\n" + table.text(scene.paint);
+}
+
+std::string overflows_section(const Scene& scene) {
+    Table table(
+        {{"overflow", Align::left}, {"in", Align::left}, {"insert", Align::left}, {"takes"}, {"over its lip"}, {"", Align::left}, {"by its holes"}});
+    for (std::size_t i = 0; i < scene.layout.standpipes.size(); ++i) {
+        const layout::Standpipe& standpipe = scene.layout.standpipes[i];
+        const settle::StandpipeAnswer& overflow = scene.answer.standpipes[i];
+        const layout::Insert& insert = standpipe.inserts[static_cast<std::size_t>(scene.conditions.insert[i])];
+        const bool over = overflow.depth_over_lip_m > 0.0;
+        table.add({standpipe.id, standpipe.in_id, fmt::format("{} {}", insert.name, scene.speech.height(insert.lip_m)),
+                   scene.speech.flow(overflow.flow_m3_s), over ? scene.speech.height(overflow.depth_over_lip_m) : "-",
+                   settle::name_of(overflow.regime), standpipe.holes.empty() ? "-" : scene.speech.flow(overflow.through_holes_m3_s)},
+                  ink_of(scene, standpipe.id));
+    }
+    std::string text = table.empty() ? std::string() : "\n" + table.text(scene.paint);
+    Table siphons({{"siphon", Align::left}, {"in", Align::left}, {"", Align::left}, {"takes"}, {"starts with"}});
+    for (std::size_t i = 0; i < scene.layout.siphons.size(); ++i) {
+        const layout::Siphon& siphon = scene.layout.siphons[i];
+        const settle::SiphonAnswer& water = scene.answer.siphons[i];
+        const char* doing = water.runs_for_ever ? "runs for ever" : water.dribbles ? "dribbles" : water.primed ? "runs" : "waits";
+        siphons.add({siphon.id, siphon.in_id, doing, scene.speech.flow(water.flow_m3_s), scene.speech.flow(siphon.starts_with_m3_s)},
+                    ink_of(scene, siphon.id));
+    }
+    return siphons.empty() ? text : text + "\n" + siphons.text(scene.paint);
+}
+
+std::string drains_section(const Scene& scene) {
+    const std::vector<std::size_t> moving = moving_pipes(scene, true, kPipesShown);
+    Table table({{"drain", Align::left}, {"from > to", Align::left}, {"carries"}, {"full to"}, {"of its capacity"}, {"velocity"}, {"", Align::left}});
+    for (const std::size_t i : moving) {
+        const layout::Pipe& pipe = scene.layout.pipes[i];
+        const settle::PipeAnswer& flow = scene.answer.pipes[i];
+        table.add({pipe.id, way_of(pipe), scene.speech.flow(flow.flow_m3_s, flow.flow_band), Speech::share(flow.fill_ratio),
+                   Speech::share(flow.capacity_used), scene.speech.velocity(flow.velocity_m_s), flow.drowned ? "drowned" : ""},
+                  ink_of(scene, pipe.id));
+    }
+    const std::string still = still_pipes(scene, true, kPipesShown);
+    return table.empty() && still.empty() ? std::string() : "\n" + (table.empty() ? "  drains\n" : table.text(scene.paint)) + still;
+}
+
+std::string pipes_section(const Scene& scene) {
+    const std::vector<std::size_t> moving = moving_pipes(scene, false, kPipesShown);
+    Table table({{"pipe", Align::left}, {"from > to", Align::left}, {"carries"}, {"velocity"}, {"loses"}});
+    for (const std::size_t i : moving) {
+        const layout::Pipe& pipe = scene.layout.pipes[i];
+        const settle::PipeAnswer& flow = scene.answer.pipes[i];
+        table.add({pipe.id, way_of(pipe), scene.speech.flow(flow.flow_m3_s, flow.flow_band), scene.speech.velocity(flow.velocity_m_s),
+                   scene.speech.head(flow.loss_m)},
+                  ink_of(scene, pipe.id));
+    }
+    const std::string still = still_pipes(scene, false, kPipesShown);
+    return table.empty() && still.empty() ? std::string() : "\n" + (table.empty() ? "  pipes\n" : table.text(scene.paint)) + still;
+}
+
+std::string devices_section(const Scene& scene) {
+    Table table({{"also", Align::left}, {"", Align::left}, {"flow"}, {"", Align::left}});
+    for (std::size_t i = 0; i < scene.layout.filters.size(); ++i) {
+        const settle::FilterAnswer& filter = scene.answer.filters[i];
+        table.add({scene.layout.filters[i].id, fmt::format("filter, {} dirty", Speech::share(scene.conditions.filter_load[i])),
+                   scene.speech.flow(filter.flow_m3_s), std::isnan(filter.loss_m) ? "" : "loses " + scene.speech.head(filter.loss_m)});
+    }
+    for (std::size_t i = 0; i < scene.layout.float_valves.size(); ++i) {
+        const settle::SourceAnswer& valve = scene.answer.float_valves[i];
+        table.add({scene.layout.float_valves[i].id, "float valve", scene.speech.flow(valve.flow_m3_s), Speech::share(valve.opening) + " open"},
+                  ink_of(scene, scene.layout.float_valves[i].id));
+    }
+    for (std::size_t i = 0; i < scene.layout.supplies.size(); ++i) {
+        table.add({scene.layout.supplies[i].id, "supply", scene.speech.flow(scene.answer.supplies[i].flow_m3_s), ""});
+    }
+    for (std::size_t i = 0; i < scene.layout.ponds.size(); ++i) {
+        const double flow = scene.answer.ponds[i].flow_m3_s;
+        table.add({scene.layout.ponds[i].id, "pond at " + scene.speech.level(scene.layout.ponds[i].level_m), scene.speech.flow(std::abs(flow)),
+                   flow > 0.0   ? "given"
+                   : flow < 0.0 ? "taken"
+                                : ""});
+    }
+    std::string text = table.empty() ? std::string() : "\n" + table.text(scene.paint);
+    Table tees({{"tee", Align::left}, {"pressure there"}, {"head above the datum"}, {"", Align::left}});
+    constexpr std::size_t kTeesShown = 100;
+    for (std::size_t i = 0; i < std::min(scene.layout.tees.size(), kTeesShown); ++i) {
+        const settle::TeeAnswer& tee = scene.answer.tees[i];
+        const char* note = std::isnan(tee.head_m) ? "cut off" : tee.air ? "air stands in it" : scene.layout.tees[i].vented ? "filled" : "";
+        tees.add({scene.layout.tees[i].id, scene.speech.head(tee.pressure_m), scene.speech.head(tee.head_m), note},
+                 ink_of(scene, scene.layout.tees[i].id));
+    }
+    return tees.empty() ? text : text + "\n" + tees.text(scene.paint);
+}
+
+}  // namespace ebb::cli

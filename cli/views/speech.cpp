@@ -1,0 +1,168 @@
+#include "cli/views/speech.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <string_view>
+
+#include "netfiles/display.h"
+#include "netfiles/units.h"
+
+namespace ebb::cli {
+namespace {
+
+constexpr double kInchesPerFoot = 12.0;
+constexpr double kPercent = 100.0;
+constexpr double kPoundsPerSquareFootPerKilogram = 0.3048 * 0.3048 / 0.45359237;  // foot and pound by definition
+
+constexpr double kLargeFlowLitresMinute = 1000.0;  // beyond, m3/h reads better
+constexpr double kLargeVolumeLitres = 10000.0;     // beyond, m3
+
+/// Fixed decimals, and never "-0".
+std::string fixed(double value, int decimals) {
+    std::string text = fmt::format("{:.{}f}", value, decimals);
+    if (text.front() == '-' && text.find_first_not_of("-0.") == std::string::npos) {
+        text.erase(0, 1);
+    }
+    return text;
+}
+
+/// Three significant digits down to thousandths.
+std::string three_digits(double value) {
+    const double size = std::abs(value);
+    constexpr double kHundred = 99.95;
+    constexpr double kTen = 9.995;
+    constexpr double kOne = 0.9995;
+    const int decimals = size >= kHundred ? 0 : size >= kTen ? 1 : size >= kOne ? 2 : 3;
+    return fixed(value, decimals);
+}
+
+std::string with_unit(double value, std::string_view unit) { return fmt::format("{} {}", three_digits(value), unit); }
+
+/// "11-15 l/min": the unit once.
+std::string span(const std::string& low, const std::string& high) {
+    const auto low_space = low.rfind(' ');
+    const auto high_space = high.rfind(' ');
+    if (low == high) {
+        return high;
+    }
+    if (low_space != std::string::npos && low.substr(low_space) == high.substr(high_space)) {
+        return fmt::format("{}-{}", low.substr(0, low_space), high);
+    }
+    return fmt::format("{} to {}", low, high);
+}
+
+constexpr const char* kDash = "-";
+
+double metres_in(double metres, std::string_view unit) { return netfiles::in_unit(metres, netfiles::Dimension::length, unit); }
+double flow_in(double flow_m3_s, std::string_view unit) { return netfiles::in_unit(flow_m3_s, netfiles::Dimension::flow, unit); }
+double volume_in(double volume_m3, std::string_view unit) { return netfiles::in_unit(volume_m3, netfiles::Dimension::volume, unit); }
+
+}  // namespace
+
+std::string Speech::flow(double flow_m3_s) const {
+    if (std::isnan(flow_m3_s)) {
+        return kDash;
+    }
+    if (us_) {
+        return with_unit(flow_in(flow_m3_s, "gpm"), "gpm");
+    }
+    const double litres_minute = flow_in(flow_m3_s, "l/min");
+    if (std::abs(litres_minute) >= kLargeFlowLitresMinute) {
+        return with_unit(flow_in(flow_m3_s, "m3/h"), "m3/h");
+    }
+    return with_unit(litres_minute, "l/min");
+}
+
+std::string Speech::flow(double flow_m3_s, const settle::Band& band) const {
+    return band.there() ? span(flow(band.low), flow(band.high)) : flow(flow_m3_s);
+}
+
+std::string Speech::level(double level_m) const {
+    if (std::isnan(level_m)) {
+        return kDash;
+    }
+    if (!us_) {
+        return fmt::format("{} m", fixed(level_m, 3));
+    }
+    const double tenths = std::round(std::abs(metres_in(level_m, "in")) * 10.0);  // tenths of an inch
+    const double feet = std::floor(tenths / (10.0 * kInchesPerFoot));
+    const double inches = tenths / 10.0 - feet * kInchesPerFoot;
+    const char* sign = level_m < 0.0 && tenths > 0.0 ? "-" : "";
+    return feet > 0.0 ? fmt::format("{}{} ft {} in", sign, fixed(feet, 0), fixed(inches, 1)) : fmt::format("{}{} in", sign, fixed(inches, 1));
+}
+
+std::string Speech::height(double height_m) const {
+    if (std::isnan(height_m)) {
+        return kDash;
+    }
+    return us_ ? fmt::format("{} in", fixed(metres_in(height_m, "in"), 1)) : fmt::format("{} mm", fixed(metres_in(height_m, "mm"), 0));
+}
+
+std::string Speech::height(double height_m, const settle::Band& band) const {
+    return band.there() ? span(height(band.low), height(band.high)) : height(height_m);
+}
+
+std::string Speech::bore(double bore_m) const {
+    if (std::isnan(bore_m)) {
+        return kDash;
+    }
+    return us_ ? fmt::format("{} in", fixed(metres_in(bore_m, "in"), 3)) : fmt::format("{} mm", fixed(metres_in(bore_m, "mm"), 1));
+}
+
+std::string Speech::length(double length_m) const {
+    if (std::isnan(length_m)) {
+        return kDash;
+    }
+    return us_ ? with_unit(metres_in(length_m, "ft"), "ft") : with_unit(length_m, "m");
+}
+
+std::string Speech::head(double head_m) const {
+    if (std::isnan(head_m)) {
+        return kDash;
+    }
+    return us_ ? fmt::format("{} ft", fixed(metres_in(head_m, "ft"), 2)) : fmt::format("{} m", fixed(head_m, 2));
+}
+
+std::string Speech::head(double head_m, const settle::Band& band) const {
+    return band.there() ? span(head(band.low), head(band.high)) : head(head_m);
+}
+
+std::string Speech::volume(double volume_m3) const {
+    if (std::isnan(volume_m3)) {
+        return kDash;
+    }
+    if (us_) {
+        return with_unit(volume_in(volume_m3, "gal"), "gal");
+    }
+    const double litres = volume_in(volume_m3, "l");
+    if (std::abs(litres) >= kLargeVolumeLitres) {
+        return with_unit(volume_m3, "m3");
+    }
+    return fmt::format("{} l", std::abs(litres) >= 10.0 ? fixed(litres, 0) : three_digits(litres));
+}
+
+std::string Speech::velocity(double velocity_m_s) const {
+    if (std::isnan(velocity_m_s)) {
+        return kDash;
+    }
+    return us_ ? fmt::format("{} ft/s", fixed(metres_in(velocity_m_s, "ft"), 2)) : fmt::format("{} m/s", fixed(velocity_m_s, 2));
+}
+
+std::string Speech::power(double power_w) const { return std::isnan(power_w) ? kDash : with_unit(power_w, "W"); }
+
+std::string Speech::duration(double seconds) { return std::isnan(seconds) ? kDash : netfiles::format_duration(seconds); }
+
+std::string Speech::load(double load_kg_m2) const {
+    if (std::isnan(load_kg_m2)) {
+        return kDash;
+    }
+    return us_ ? with_unit(load_kg_m2 * kPoundsPerSquareFootPerKilogram, "lb/ft2") : with_unit(load_kg_m2, "kg/m2");
+}
+
+std::string Speech::share(double share) { return std::isnan(share) ? kDash : fmt::format("{} %", fixed(share * kPercent, 0)); }
+
+std::string Speech::plain(double value) { return std::isnan(value) ? kDash : three_digits(value); }
+
+}  // namespace ebb::cli
