@@ -1,0 +1,191 @@
+#include "solver/network/laws.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "solver/physics/fittings.h"
+#include "solver/physics/opening.h"
+#include "solver/physics/overflow.h"
+
+namespace ebb::network {
+
+namespace {
+
+using physics::ValueSlope;
+
+std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
+
+/// Smallest slope Newton divides by, m per m3/s: keeps pure square laws and level pump curves regular at rest.
+constexpr double kLeastSlope = 1e-6;
+
+/// What a submersible can take at this level: nothing at its intake, its free-running flow 20 mm above.
+ValueSlope intake_limit(const PumpLaw& law, double speed, double level_m) {
+    const double depth = level_m - law.intake_m;
+    const physics::PumpDuty duty{.speed = speed, .count = law.count, .wear = law.wear};
+    const double most = std::min(law.curve.zero_head_flow_m3_s(duty), 2.0 * law.curve.greatest_flow_m3_s(duty));
+    if (depth <= 0.0) return {0.0, 0.0};
+    return {most * depth / kBareBand_m, most / kBareBand_m};
+}
+
+/// Bounds an h(Q) law's predicted step by what may flow, and fills q, a, b, hold.
+struct Bounds {
+    ValueSlope most{HUGE_VAL, 0.0};    ///< forward, by the head at from
+    ValueSlope least{-HUGE_VAL, 0.0};  ///< backward (negative flow), value and slope of its magnitude by the head at to
+    bool one_way = false;
+};
+
+Linear bounded(const ValueSlope& loss, double flow, double from_head, double to_head, bool from_follows, bool to_follows, const Bounds& bounds) {
+    Linear linear;
+    linear.slope = std::max(loss.slope, kLeastSlope);
+    const double drive = from_head - to_head;
+    const double error = loss.value - drive;
+    const double q = flow - error / linear.slope;
+    if (q > bounds.most.value) {
+        linear.q = bounds.most.value;
+        linear.a = bounds.most.slope;
+        linear.hold = Hold::entrance_from;
+    } else if (bounds.one_way && q < 0.0) {
+        linear.hold = Hold::one_way;
+    } else if (q < bounds.least.value) {
+        linear.q = bounds.least.value;
+        linear.b = bounds.least.slope;
+        linear.hold = Hold::entrance_to;
+    } else {
+        linear.q = q;
+        linear.error_m = error;
+        linear.a = from_follows ? 1.0 / linear.slope : 0.0;
+        linear.b = to_follows ? 1.0 / linear.slope : 0.0;
+        return linear;
+    }
+    linear.slope = 0.0;
+    return linear;
+}
+
+Linear linearise_standpipe(const StandpipeLaw& law, double lip_m, double level_m, double foot_m) {
+    Linear linear;
+    const auto pass = [&](const ValueSlope& flow, double edge_m) {
+        linear.q += flow.value;
+        linear.a += flow.slope;
+        if (foot_m > edge_m) linear.b += flow.slope;
+    };
+    pass(physics::overflow_flow(law.bore_m, level_m - std::max(lip_m, foot_m)), lip_m);
+    for (const auto& hole : law.holes)
+        if (level_m > std::max(hole.elevation_m, foot_m))
+            pass(physics::drain_hole_flow(hole.area_m2, level_m - std::max(hole.elevation_m, foot_m), hole.discharge_coefficient), hole.elevation_m);
+    return linear;
+}
+
+Linear linearise_float(const FloatLaw& law, const Port& outlet, double inlet_m, double level_m) {
+    Linear linear;
+    const double range = law.closes_at_m - law.opens_at_m;
+    const double opening = std::clamp((law.closes_at_m - level_m) / range, 0.0, 1.0);
+    const double outlet_head = port_head(outlet, level_m);
+    if (opening <= 0.0 || inlet_m <= outlet_head) return linear;
+    const ValueSlope open = physics::square_law_flow(law.coefficient, inlet_m - outlet_head);
+    linear.q = opening * open.value;
+    linear.a = opening * open.slope;
+    if (level_m > outlet.elevation_m) linear.b += opening * open.slope;
+    if (opening < 1.0) linear.b += open.value / range;
+    return linear;
+}
+
+}  // namespace
+
+ValueSlope loss_at(const Network& network, const LinkSetting& setting, const Link& link, double flow, double& inverse_sqrt_friction) {
+    const double k = flow >= 0.0 ? setting.k_forward : setting.k_reverse;
+    switch (link.law) {
+        case Law::darcy: {
+            const ValueSlope friction = physics::darcy_loss(network.darcy[at(link.law_index)], flow, inverse_sqrt_friction);
+            return {friction.value + k * flow * std::abs(flow), friction.slope + 2.0 * k * std::abs(flow)};
+        }
+        case Law::hazen: {
+            const ValueSlope friction = physics::hazen_williams_loss(network.hazen[at(link.law_index)], flow);
+            return {friction.value + k * flow * std::abs(flow), friction.slope + 2.0 * k * std::abs(flow)};
+        }
+        case Law::pump: {
+            const PumpLaw& law = network.pumps[at(link.law_index)];
+            if (setting.resting) return physics::square_law_loss(setting.value, flow);
+            const ValueSlope head = law.curve.head(flow, {.speed = setting.value, .count = law.count, .wear = law.wear});
+            return {-head.value, std::max(-head.slope, law.least_slope)};
+        }
+        case Law::filter: return network.filters[at(link.law_index)].loss(flow, setting.value);
+        case Law::siphon: return physics::square_law_loss(network.siphons[at(link.law_index)].coefficient, flow);
+        default: return physics::square_law_loss(setting.value, flow);
+    }
+}
+
+double head_needed(const Network& network, const Settings& settings, Point& point, std::int32_t index) {
+    const Link& link = network.links[at(index)];
+    const LinkSetting& setting = settings.links[at(index)];
+    if (setting.shut) return HUGE_VAL;
+    const double loss = loss_at(network, setting, link, point.flow_m3_s[at(index)], point.inverse_sqrt_friction[at(index)]).value;
+    return port_head(link.at_to, point.head_m[at(link.to)]) + loss;
+}
+
+Linear linearise(const Network& network, const Settings& settings, Point& point, std::int32_t index, bool secant) {
+    const Link& link = network.links[at(index)];
+    const LinkSetting& setting = settings.links[at(index)];
+    Linear linear;
+    if (setting.shut) {
+        linear.hold = Hold::shut;
+        return linear;
+    }
+    const double from = point.head_m[at(link.from)], to = point.head_m[at(link.to)];
+    const double flow = point.flow_m3_s[at(index)];
+    if (link.law == Law::standpipe) return linearise_standpipe(network.standpipes[at(link.law_index)], setting.value, from, to);
+    if (link.law == Law::float_valve) return linearise_float(network.float_valves[at(link.law_index)], link.at_to, from, to);
+    if (link.law == Law::siphon && !setting.primed) {
+        const SiphonLaw& law = network.siphons[at(link.law_index)];
+        const ValueSlope over = physics::crest_weir_flow(law.bore_m, from - std::max(law.crest_m, to));
+        linear.q = over.value;
+        linear.a = over.slope;
+        linear.b = to > law.crest_m ? over.slope : 0.0;
+        return linear;
+    }
+    if (link.drains_vented && point.air[at(link.from)] != 0) {
+        // air stands over it: it carries what arrives, and its flow is the unknown of its node
+        linear.q = flow;
+        linear.a = 1.0;
+        linear.hold = Hold::cascade;
+        return linear;
+    }
+    const double from_shown = port_head(link.at_from, from), to_shown = port_head(link.at_to, to);
+    Bounds bounds;
+    bounds.one_way = setting.one_way || link.law == Law::siphon;
+    if (link.at_from.limited) bounds.most = physics::opening_flow(link.bore_m, from - link.at_from.leaves_above_m);
+    if (link.at_to.limited) {
+        const ValueSlope back = physics::opening_flow(link.bore_m, to - link.at_to.leaves_above_m);
+        bounds.least = {-back.value, back.slope};
+    }
+    if (!link.at_from.limited && from_shown > from) bounds.most = {0.0, 0.0};  // a pond below its port gives nothing
+    if (!link.at_to.limited && link.at_to.elevation_m > to && link.law != Law::square) bounds.least = {0.0, 0.0};
+    if (link.law == Law::pump && !setting.resting && network.pumps[at(link.law_index)].intake_m > kNoPort)
+        bounds.most = intake_limit(network.pumps[at(link.law_index)], setting.value, from);
+    ValueSlope loss = loss_at(network, setting, link, flow, point.inverse_sqrt_friction[at(index)]);
+    if (secant && flow != 0.0 && link.law != Law::pump) loss.slope = loss.value / flow;
+    return bounded(loss, flow, from_shown, to_shown, from >= link.at_from.elevation_m, to >= link.at_to.elevation_m, bounds);
+}
+
+ValueSlope volume_at_level(const Storage& storage, double level_m) {
+    const double depth = level_m - storage.floor_m;
+    const auto& table = storage.table;
+    std::size_t i = 1;
+    while (i + 1 < table.size() && table[i].depth_m < depth) ++i;
+    const double slope = (table[i].volume_m3 - table[i - 1].volume_m3) / (table[i].depth_m - table[i - 1].depth_m);
+    return {table[i - 1].volume_m3 + slope * (depth - table[i - 1].depth_m), slope};
+}
+
+double level_at_volume(const Storage& storage, double volume_m3) {
+    const auto& table = storage.table;
+    std::size_t i = 1;
+    while (i + 1 < table.size() && table[i].volume_m3 < volume_m3) ++i;
+    const double slope = (table[i].volume_m3 - table[i - 1].volume_m3) / (table[i].depth_m - table[i - 1].depth_m);
+    return storage.floor_m + table[i - 1].depth_m + (volume_m3 - table[i - 1].volume_m3) / slope;
+}
+
+ValueSlope spill_at_level(const Storage& storage, double level_m) {
+    if (level_m <= storage.rim_m) return {0.0, 0.0};
+    return {kSpillSlope_m2_s * (level_m - storage.rim_m), kSpillSlope_m2_s};
+}
+
+}  // namespace ebb::network

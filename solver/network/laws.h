@@ -1,0 +1,62 @@
+#pragma once
+// One link at the present heads and flow: its law made linear, the way Newton's step wants it.
+//
+// Two families of law meet here. Pipes, pumps, filters and nozzles know the head they take at a flow, h(Q); weirs, orifices and float
+// valves know the flow at heads, Q(H). Both are written as   Q' = q + a dH_from - b dH_to   with a, b >= 0: for h(Q) laws one
+// step of Newton on h(Q) = E_from - E_to, with E the heads the ports show; for Q(H) laws the value and its two slopes.
+//
+// One-way elements and entrances are bounds on the flow of an h(Q) law: the step's own prediction q decides which bound holds
+// (the semismooth min-rule), so that the answer is Q = min(pipe law, what the opening lets in), or exactly 0.
+
+#include <cstdint>
+#include <span>
+
+#include "solver/network/network.h"
+
+namespace ebb::network {
+
+/// Heads and flows of a network: the unknowns, and what a warm start starts from.
+struct Point {
+    std::vector<double> head_m;                 ///< per node; level at vessels
+    std::vector<double> flow_m3_s;              ///< per link
+    std::vector<std::uint8_t> air;              ///< per plain node: a vented node with air standing in it
+    std::vector<double> inverse_sqrt_friction;  ///< per link: where Colebrook's iteration starts
+};
+
+/// What holds the flow of a link.
+enum class Hold : std::uint8_t { law, shut, one_way, entrance_from, entrance_to, cascade };
+
+struct Linear {
+    double q = 0.0;           ///< flow predicted at the present heads
+    double a = 0.0, b = 0.0;  ///< slopes by the head at from and (minus) at to
+    double error_m = 0.0;     ///< h(Q) - (E_from - E_to) of a held law; 0 for bounds
+    double slope = 0.0;       ///< dh/dQ at Q; 0 for Q(H) laws and bounds
+    Hold hold = Hold::law;
+};
+
+/// The drain of a vented node carries what arrives while this head, needed to push the drain's flow, is not above the node:
+/// head at the drain's lower end plus its loss.
+double head_needed(const Network& network, const Settings& settings, Point& point, std::int32_t link);
+
+/// Makes link `index` linear at `point`. Updates only the friction cache of `point`. `secant`: a cold start's first line through rest and
+/// the law at the present flow instead of the tangent, which favours no direction.
+Linear linearise(const Network& network, const Settings& settings, Point& point, std::int32_t index, bool secant = false);
+
+/// Head the port at an end of a link shows.
+inline double port_head(const Port& port, double head_m) { return head_m > port.elevation_m ? head_m : port.elevation_m; }
+
+/// Loss of an h(Q) law at its present flow (pipes, filters, nozzles; minus the head of a pump) and its slope.
+physics::ValueSlope loss_at(const Network& network, const LinkSetting& setting, const Link& link, double flow_m3_s, double& inverse_sqrt_friction);
+
+/// Volume at a level and its slope (plan area of water), straight on beyond both ends of the table.
+physics::ValueSlope volume_at_level(const Storage& storage, double level_m);
+double level_at_volume(const Storage& storage, double volume_m3);
+
+/// Over the rim goes this much; steep (10 l/s at 1 um), so that a spilling vessel stands at its rim.
+inline constexpr double kSpillSlope_m2_s = 1e4;
+physics::ValueSlope spill_at_level(const Storage& storage, double level_m);
+
+/// Depth over a submersible's intake at which it gives all it can; from there to the intake it gives in proportion.
+inline constexpr double kBareBand_m = 0.020;
+
+}  // namespace ebb::network

@@ -1,0 +1,323 @@
+#include "solver/network/newton.h"
+
+#include <algorithm>
+#include <cassert>
+#include <cmath>
+
+#include "solver/physics/fittings.h"
+
+namespace ebb::network {
+
+namespace {
+
+std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
+
+constexpr std::int32_t kNoSlot = INT32_MIN;
+
+/// Holds nodes that nothing else holds, m3/s per m. It acts on the step, not on the answer, and is far below any conductance of a farm.
+constexpr double kTinyProximal = 1e-10;
+
+/// A level may pass its rim by so much within an iteration (the spill pulls it back), m.
+constexpr double kRoomOverRim_m = 1.0;
+
+/// Flow at which a link is first made linear, m3/s: half a metre per second in pipes, half a metre of head elsewhere.
+double first_flow(const Network& network, const LinkSetting& setting, const Link& link) {
+    switch (link.law) {
+        case Law::darcy:
+        case Law::hazen: return 0.5 * physics::bore_area_m2(link.bore_m);
+        case Law::pump: {
+            const PumpLaw& law = network.pumps[at(link.law_index)];
+            if (setting.resting) return std::sqrt(0.5 / setting.value);
+            return 0.5 * law.curve.greatest_flow_m3_s({.speed = setting.value, .count = law.count, .wear = law.wear});
+        }
+        case Law::filter: {
+            constexpr double kProbe_m3_s = 1e-3;
+            return kProbe_m3_s * std::sqrt(0.5 / network.filters[at(link.law_index)].loss(kProbe_m3_s, setting.value).value);
+        }
+        case Law::siphon: return setting.primed ? std::sqrt(0.5 / network.siphons[at(link.law_index)].coefficient) : 0.0;
+        case Law::square: return std::sqrt(0.5 / setting.value);
+        default: return 0.0;
+    }
+}
+
+}  // namespace
+
+Solver::Solver(const Network& network)
+    : network_(&network), linear_(network.links.size()), old_flow_(network.links.size()), balance_(at(network.node_count())),
+      anchor_(at(network.node_count())) {}
+
+Point Solver::cold_point(std::span<const double> levels_m) const {
+    const Network& net = *network_;
+    Point point;
+    point.head_m.assign(at(net.node_count()), 0.0);
+    std::copy(levels_m.begin(), levels_m.end(), point.head_m.begin() + net.plain_count);
+    std::copy(net.fixed_head_m.begin(), net.fixed_head_m.end(), point.head_m.begin() + net.plain_count + net.vessel_count);
+    point.flow_m3_s.assign(net.links.size(), 0.0);
+    point.air.assign(at(net.plain_count), 0);
+    point.inverse_sqrt_friction.assign(net.links.size(), 0.0);
+    return point;
+}
+
+void Solver::prepare(System& system, bool with_levels) {
+    if (system.ready) return;
+    const Network& net = *network_;
+    system.size = net.plain_count + (with_levels ? net.vessel_count : 0);
+    std::vector<std::pair<std::int32_t, std::int32_t>> edges;
+    std::vector<std::size_t> edge_link;
+    edges.reserve(net.links.size());
+    edge_link.reserve(net.links.size());
+    for (std::size_t l = 0; l < net.links.size(); ++l) {
+        const Link& link = net.links[l];
+        if (link.from >= system.size || link.to >= system.size || link.from == link.to) continue;
+        edges.emplace_back(link.from, link.to);
+        edge_link.push_back(l);
+    }
+    const std::vector<std::int32_t> slots = system.factor.analyse(system.size, edges);
+    system.slot.assign(net.links.size(), kNoSlot);
+    for (std::size_t e = 0; e < slots.size(); ++e) system.slot[edge_link[e]] = slots[e];
+    if (rhs_.size() < at(system.size)) rhs_.resize(at(system.size));
+    system.ready = true;
+}
+
+void Solver::evaluate(const Settings& settings, Point& point) {
+    const Network& net = *network_;
+    for (std::size_t n = 0; n < settings.vented.size(); ++n) {
+        if (settings.vented[n] == 0) {
+            point.air[n] = 0;
+            continue;
+        }
+        const double needed = head_needed(net, settings, point, net.drain_of[n]);
+        if (needed <= net.elevation_m[n]) {
+            point.air[n] = 1;
+            point.head_m[n] = net.elevation_m[n];
+        } else if (point.air[n] != 0) {
+            point.air[n] = 0;
+            if (std::isfinite(needed)) point.head_m[n] = needed;
+        }
+    }
+    const auto links = static_cast<std::int32_t>(net.links.size());
+    for (std::int32_t l = 0; l < links; ++l) linear_[at(l)] = linearise(net, settings, point, l, linear_start_);
+}
+
+void Solver::cold_start(const Settings& settings, Point& point) {
+    const Network& net = *network_;
+    double mean = 0.0;
+    for (std::int32_t n = net.plain_count; n < net.node_count(); ++n) mean += point.head_m[at(n)];
+    mean /= std::max(1, net.vessel_count + net.fixed_count);
+    for (std::int32_t n = 0; n < net.plain_count; ++n) point.head_m[at(n)] = mean;
+    for (std::size_t n = 0; n < settings.vented.size(); ++n)
+        if (settings.vented[n] != 0) {
+            point.air[n] = 1;
+            point.head_m[n] = net.elevation_m[n];
+        }
+    for (std::size_t l = 0; l < net.links.size(); ++l) {
+        const bool drain = net.links[l].drains_vented && settings.vented[at(net.links[l].from)] != 0;
+        point.flow_m3_s[l] = settings.links[l].shut || drain ? 0.0 : first_flow(net, settings.links[l], net.links[l]);
+    }
+}
+
+bool Solver::step(System& system, const Levels& levels, double proximal, std::span<const double> anchor, Point& point) {
+    const Network& net = *network_;
+    Factor& matrix = system.factor;
+    const std::int32_t size = system.size;
+    matrix.clear();
+    std::fill(rhs_.begin(), rhs_.end(), 0.0);
+    bool symmetric = true;
+    const auto is_known = [&](std::int32_t node) { return node >= size || (node < net.plain_count && point.air[at(node)] != 0); };
+
+    for (std::size_t l = 0; l < net.links.size(); ++l) {
+        const Linear& linear = linear_[l];
+        const Link& link = net.links[l];
+        if (link.from < size) rhs_[at(link.from)] -= linear.q;
+        if (link.to < size) rhs_[at(link.to)] += linear.q;
+        const double a = is_known(link.from) && linear.hold != Hold::cascade ? 0.0 : linear.a;
+        const double b = is_known(link.to) ? 0.0 : linear.b;
+        if (a != 0.0) matrix.add_diagonal(link.from, a);
+        if (b != 0.0) matrix.add_diagonal(link.to, b);
+        if (system.slot[l] != kNoSlot && (a != 0.0 || b != 0.0)) {
+            matrix.add_pair(system.slot[l], -b, -a);
+            symmetric = symmetric && a == b;
+        }
+    }
+    for (std::int32_t n = 0; n < net.plain_count; ++n) {
+        if (point.air[at(n)] != 0) continue;
+        matrix.add_diagonal(n, kTinyProximal + proximal);
+        if (proximal > 0.0) rhs_[at(n)] -= proximal * (point.head_m[at(n)] - anchor[at(n)]);
+    }
+    if (levels.unknown)
+        for (std::int32_t v = 0; v < net.vessel_count; ++v) {
+            const std::int32_t n = net.vessel_node(v);
+            const Storage& storage = net.storage[at(v)];
+            const double level = point.head_m[at(n)];
+            const physics::ValueSlope volume = volume_at_level(storage, level);
+            const physics::ValueSlope spill = spill_at_level(storage, level);
+            matrix.add_diagonal(n, volume.slope / levels.tau_s + spill.slope + proximal);
+            rhs_[at(n)] -= (volume.value - levels.start_volume_m3[at(v)]) / levels.tau_s + spill.value;
+            if (proximal > 0.0) rhs_[at(n)] -= proximal * (level - anchor[at(n)]);
+        }
+
+    if (!matrix.factorise(symmetric)) return false;
+    matrix.solve(std::span(rhs_).first(at(size)));
+
+    std::copy(point.flow_m3_s.begin(), point.flow_m3_s.end(), old_flow_.begin());
+    for (std::size_t l = 0; l < net.links.size(); ++l) {
+        const Linear& linear = linear_[l];
+        const Link& link = net.links[l];
+        double flow = linear.q;
+        if (linear.a != 0.0 && (linear.hold == Hold::cascade || !is_known(link.from))) flow += linear.a * rhs_[at(link.from)];
+        if (linear.b != 0.0 && !is_known(link.to)) flow -= linear.b * rhs_[at(link.to)];
+        point.flow_m3_s[l] = flow;
+    }
+    full_step_ = true;
+    for (std::int32_t n = 0; n < size; ++n) {
+        if (is_known(n)) continue;
+        double head = point.head_m[at(n)] + rhs_[at(n)];
+        if (net.is_vessel(n)) {
+            const Storage& storage = net.storage[at(n - net.plain_count)];
+            const double clipped = std::clamp(head, storage.floor_m, storage.rim_m + kRoomOverRim_m);
+            full_step_ = full_step_ && clipped == head;
+            head = clipped;
+        }
+        point.head_m[at(n)] = head;
+    }
+    return true;
+}
+
+double Solver::scale_of_flows(const Point& point) const {
+    double largest = 0.0;
+    for (const double flow : point.flow_m3_s) largest = std::max(largest, std::abs(flow));
+    return largest;
+}
+
+double Solver::mass_error(const Levels& levels, double proximal, std::span<const double> anchor, const Point& point) {
+    const Network& net = *network_;
+    std::fill(balance_.begin(), balance_.end(), 0.0);
+    for (std::size_t l = 0; l < net.links.size(); ++l) {
+        balance_[at(net.links[l].from)] -= point.flow_m3_s[l];
+        balance_[at(net.links[l].to)] += point.flow_m3_s[l];
+    }
+    double worst = 0.0;
+    for (std::int32_t n = 0; n < net.plain_count; ++n) {
+        if (proximal > 0.0 && point.air[at(n)] == 0) balance_[at(n)] -= proximal * (point.head_m[at(n)] - anchor[at(n)]);
+        worst = std::max(worst, std::abs(balance_[at(n)]));
+    }
+    if (levels.unknown)
+        for (std::int32_t v = 0; v < net.vessel_count; ++v) {
+            const std::int32_t n = net.vessel_node(v);
+            const double level = point.head_m[at(n)];
+            double left = balance_[at(n)] - (volume_at_level(net.storage[at(v)], level).value - levels.start_volume_m3[at(v)]) / levels.tau_s -
+                          spill_at_level(net.storage[at(v)], level).value;
+            if (proximal > 0.0) left -= proximal * (level - anchor[at(n)]);
+            worst = std::max(worst, std::abs(left));
+        }
+    return worst;
+}
+
+bool Solver::arrived(const Levels& levels, const Tolerances& tolerances, double proximal, std::span<const double> anchor, const Point& point) {
+    const double flow_tolerance = tolerances.flow_share * scale_of_flows(point) + 1e-15;
+    bool fine = true;
+    worst_error_m_ = 0.0;
+    for (std::size_t l = 0; l < linear_.size(); ++l) {
+        const Linear& linear = linear_[l];
+        const double error = std::abs(linear.error_m);
+        worst_error_m_ = std::max(worst_error_m_, error);
+        if (linear.hold == Hold::cascade) continue;
+        const Link& link = network_->links[l];
+        // what double precision can tell of a difference of these heads
+        const double rounding = 16.0 * 2.2e-16 * (1.0 + std::abs(point.head_m[at(link.from)]) + std::abs(point.head_m[at(link.to)]));
+        if (error > std::max(tolerances.head_m, rounding)) fine = false;
+        const double off = std::abs(point.flow_m3_s[l] - linear.q);
+        if (off > flow_tolerance && off * linear.slope > rounding) fine = false;
+        if (off > flow_tolerance && linear.slope == 0.0) fine = false;
+        if (!fine) return false;
+    }
+    return mass_error(levels, proximal, anchor, point) <= flow_tolerance;
+}
+
+Outcome Solver::iterate(System& system, const Settings& settings, const Levels& levels, const Tolerances& tolerances, double proximal,
+                        std::span<const double> anchor, Point& point) {
+    Outcome outcome;
+    outcome.steps = 0;
+    evaluate(settings, point);
+    linear_start_ = false;
+    full_step_ = true;
+    while (!(full_step_ && arrived(levels, tolerances, proximal, anchor, point))) {
+        if (outcome.steps >= tolerances.greatest_steps) return outcome;
+        double before = 0.0;
+        if (!step(system, levels, proximal, anchor, point)) return outcome;
+        ++outcome.steps;
+        for (std::size_t l = 0; l < linear_.size(); ++l) {
+            const double change = point.flow_m3_s[l] - old_flow_[l];
+            before += change * change * linear_[l].slope;
+        }
+        evaluate(settings, point);
+        if (outcome.steps > 8) cut_overshoot(settings, before, point);
+    }
+    outcome.converged = true;
+    outcome.worst_error_m = worst_error_m_;
+    return outcome;
+}
+
+/// Along the step the content of the network has slope `-before` at its start; where the slope at its end is steeply upwards the step went too far,
+/// and is cut to where the secant says the content is least.
+void Solver::cut_overshoot(const Settings& settings, double before, Point& point) {
+    double after = 0.0;
+    for (std::size_t l = 0; l < linear_.size(); ++l)
+        if (linear_[l].hold == Hold::law) after += (point.flow_m3_s[l] - old_flow_[l]) * linear_[l].error_m;
+    if (!(after > before)) return;
+    const double share = before / (before + after);
+    for (std::size_t l = 0; l < linear_.size(); ++l) point.flow_m3_s[l] = old_flow_[l] + share * (point.flow_m3_s[l] - old_flow_[l]);
+    full_step_ = false;
+    evaluate(settings, point);
+}
+
+Outcome Solver::creep(System& system, const Settings& settings, const Levels& levels, const Tolerances& tolerances, Point& point) {
+    constexpr int kGreatestStages = 400;
+    constexpr double kRelax = 0.3, kTighten = 16.0, kFirst = 1e-2, kLast = 1e-9, kMost = 1e6;
+    Tolerances loose = tolerances;
+    loose.head_m = 1e-6;
+    loose.flow_share = 1e-7;
+    loose.greatest_steps = 15;
+    Outcome total;
+    total.steps = 0;
+    double proximal = kFirst;
+    Point safe = point;
+    for (int stage = 0; stage < kGreatestStages && proximal < kMost; ++stage) {
+        std::copy(point.head_m.begin(), point.head_m.end(), anchor_.begin());
+        const bool last = proximal < kLast;
+        Tolerances now = last ? tolerances : loose;
+        const Outcome outcome = iterate(system, settings, levels, now, last ? 0.0 : proximal, anchor_, point);
+        total.steps += std::max(0, outcome.steps);
+        if (outcome.converged) {
+            if (last) {
+                total.converged = true;
+                total.worst_error_m = outcome.worst_error_m;
+                return total;
+            }
+            safe = point;
+            proximal *= kRelax;
+        } else {
+            point = safe;
+            proximal *= kTighten;
+        }
+    }
+    return total;
+}
+
+Outcome Solver::solve(const Settings& settings, const Levels& levels, const Tolerances& tolerances, bool warm, Point& point) {
+    System& system = levels.unknown ? levels_ : heads_;
+    prepare(system, levels.unknown);
+    linear_start_ = !warm;
+    if (!warm) cold_start(settings, point);
+    Outcome outcome = iterate(system, settings, levels, tolerances, 0.0, {}, point);
+    if (outcome.converged) return outcome;
+    const int wasted = outcome.steps;
+    linear_start_ = true;
+    cold_start(settings, point);
+    outcome = creep(system, settings, levels, tolerances, point);
+    outcome.steps += wasted;
+    outcome.fallbacks = 1;
+    return outcome;
+}
+
+}  // namespace ebb::network

@@ -1,0 +1,43 @@
+#pragma once
+// Where the levels end when an arrangement is left alone: the settled state of one network under one set of settings.
+//
+// Direct: one implicit step of the water balances, of 1e9 s, from the start volumes (newton.h). Its sums over every closed loop keep
+// the loop's inventory, idle vessels keep their level, vessels joined by an open pipe level out, and what remains out of balance is
+// the change over the step: 1e-9 m3/s at worst, and nothing after the step is repeated from its own end.
+//
+// What spills over a rim on the way is gone, and the direct step cannot know it: it sees only the end. So the way there is walked once
+// in coarse steps; where a level comes near its rim, it is walked again in fine ones (march.h) and the direct step starts from what is left.
+
+#include <span>
+#include <vector>
+
+#include "solver/network/newton.h"
+
+namespace ebb::settle {
+
+/// What was lost over one rim on the way.
+struct Lost {
+    double volume_m3 = 0.0;
+    double first_s = -1.0;  ///< -1: never
+};
+
+struct Settled {
+    bool found = false;
+    network::Point point;
+    std::vector<Lost> lost;  ///< per vessel
+    bool ran_dry = false;    ///< a closed loop spilled until an intake was bare
+    double dry_after_s = -1.0;
+    int newton_steps = 0;  ///< of the last direct step
+    int newton_steps_total = 0, network_solves = 0, fallbacks = 0;
+};
+
+struct LevelTolerances {
+    network::Tolerances network;
+    bool walk = true;  ///< look for spills on the way
+};
+
+/// Settles from `start_volume_m3` (one per vessel). `guess`: levels to start Newton from.
+Settled settle_levels(network::Solver& solver, const network::Settings& settings, std::span<const double> start_volume_m3,
+                      std::span<const double> guess_m, const LevelTolerances& tolerances);
+
+}  // namespace ebb::settle

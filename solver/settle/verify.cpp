@@ -1,0 +1,221 @@
+// The answer held against the layout by code that did not produce it: no network, no matrix, no linear laws. Every pipe's loss is recomputed
+// from its length, bore and fittings; every balance from the flows in the answer.
+
+#include <algorithm>
+#include <cmath>
+
+#include "solver/physics/constants.h"
+#include "solver/physics/fittings.h"
+#include "solver/physics/friction.h"
+#include "solver/physics/overflow.h"
+#include "solver/settle/model.h"
+
+namespace ebb::settle {
+
+namespace {
+
+using layout::Kind;
+using layout::Layout;
+using layout::Ref;
+using layout::said;
+
+std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
+
+class Verifier {
+public:
+    Verifier(const Layout& layout, const layout::Conditions& conditions, Answer& answer)
+        : layout_(layout), conditions_(conditions), answer_(answer), water_(physics::water_at(layout.water_temperature_c, layout.altitude_m)) {}
+
+    void run() {
+        balances();
+        for (std::size_t p = 0; p < layout_.pipes.size(); ++p) pipe(p);
+        for (std::size_t p = 0; p < layout_.pumps.size(); ++p) pump(p);
+        for (const auto& filter : answer_.filters) note_head(filter.inlet_head_m - filter.outlet_head_m - filter.loss_m);
+        for (std::size_t s = 0; s < layout_.standpipes.size(); ++s) standpipe(s);
+        answer_.worst_flow_imbalance_m3_s = worst_flow_;
+        answer_.worst_head_error_m = worst_head_;
+    }
+
+private:
+    void note_head(double error) {
+        if (!std::isnan(error)) worst_head_ = std::max(worst_head_, std::abs(error));
+    }
+    void note_flow(double error) { worst_flow_ = std::max(worst_flow_, std::abs(error)); }
+
+    /// Head an end of a pipe sees; NaN at a cut-off thing.
+    double head(const layout::End& end, bool leaving) const {
+        const auto i = at(end.ref.index);
+        switch (end.ref.kind) {
+            case Kind::vessel: return std::max(answer_.vessels[i].level_m, layout_.vessels[i].floor_m + end.height());
+            case Kind::pond: return layout_.ponds[i].level_m + std::max(0.0, end.height());
+            case Kind::tee: return answer_.tees[i].head_m;
+            case Kind::pump: return leaving ? answer_.pumps[i].outlet_head_m : answer_.pumps[i].inlet_head_m;
+            case Kind::filter: return leaving ? answer_.filters[i].outlet_head_m : answer_.filters[i].inlet_head_m;
+            case Kind::nozzle: return answer_.nozzles[i].inlet_head_m;
+            case Kind::supply: return layout_.supplies[i].elevation_m + layout_.supplies[i].head_m;
+            case Kind::float_valve: return answer_.float_valves[i].inlet_head_m;
+            case Kind::standpipe: return answer_.standpipes[i].foot_head_m;
+            case Kind::siphon: return answer_.siphons[i].foot_head_m;
+            default: return kUnknown;
+        }
+    }
+
+    /// Darcy-Weisbach or Hazen-Williams friction, from first principles.
+    double friction(const layout::Pipe& pipe, double flow) const {
+        if (layout_.friction == layout::FrictionLaw::hazen_williams)
+            return physics::hazen_williams_loss(
+                       physics::make_hazen_pipe({.length_m = pipe.length_m, .bore_m = pipe.bore_m, .coefficient = pipe.hazen_williams_c}), flow)
+                .value;
+        const double area = physics::bore_area_m2(pipe.bore_m), velocity = std::abs(flow) / area;
+        const double reynolds = velocity * pipe.bore_m / water_.kinematic_viscosity_m2_s;
+        const double per_factor = pipe.length_m / pipe.bore_m * velocity * velocity / (2.0 * physics::kGravity_m_s2);
+        double loss = 0.0;
+        if (reynolds > 0.0 && reynolds <= physics::kLaminarReynolds)
+            loss = 64.0 / reynolds * per_factor;
+        else if (reynolds >= physics::kTurbulentReynolds)
+            loss = physics::colebrook_friction_factor(reynolds, pipe.roughness_m / pipe.bore_m) * per_factor;
+        else if (reynolds > 0.0)
+            loss = std::abs(physics::darcy_loss(physics::make_darcy_pipe({.length_m = pipe.length_m,
+                                                                          .bore_m = pipe.bore_m,
+                                                                          .roughness_m = pipe.roughness_m,
+                                                                          .kinematic_viscosity_m2_s = water_.kinematic_viscosity_m2_s}),
+                                                flow)
+                                .value);
+        return flow < 0.0 ? -loss : loss;
+    }
+
+    double local_heads(const layout::Pipe& pipe, bool forward) const {
+        double heads = 0.0;
+        for (const auto& fitting : pipe.fittings) heads += fitting.count * fitting.loss;
+        for (const auto v : pipe.valves)
+            heads += physics::valve_loss_coefficient(layout_.valves[at(v)].kind, conditions_.valve_opening[at(v)], layout_.valves[at(v)].loss);
+        const auto surface = [](const layout::End& end) { return end.ref.kind == Kind::vessel || end.ref.kind == Kind::pond; };
+        if (forward) {
+            if (said(pipe.entry_loss))
+                heads += pipe.entry_loss;
+            else if (surface(pipe.from))
+                heads += physics::kEntryLoss;
+            if (said(pipe.exit_loss))
+                heads += pipe.exit_loss;
+            else if (surface(pipe.to))
+                heads += physics::kExitLoss;
+        } else {
+            heads += surface(pipe.to) ? physics::kEntryLoss : 0.0;
+            heads += surface(pipe.from) ? physics::kExitLoss : 0.0;
+        }
+        return heads;
+    }
+
+    void pipe(std::size_t index) {
+        const layout::Pipe& pipe = layout_.pipes[index];
+        const PipeAnswer& a = answer_.pipes[index];
+        bool closed = false;
+        for (const auto v : pipe.valves) closed = closed || conditions_.valve_opening[at(v)] <= 0.0;
+        if (closed) {
+            note_flow(a.flow_m3_s);
+            return;
+        }
+        const double velocity = a.flow_m3_s / physics::bore_area_m2(pipe.bore_m);
+        const double loss = friction(pipe, a.flow_m3_s) +
+                            local_heads(pipe, a.flow_m3_s >= 0.0) * velocity * std::abs(velocity) / (2.0 * physics::kGravity_m_s2) + a.tee_loss_m;
+        const double left = head(pipe.from, true) - head(pipe.to, false) - loss;
+        if (std::isnan(left)) {
+            note_flow(a.flow_m3_s);  // a pipe beside a cut-off thing carries nothing
+            return;
+        }
+        const bool from_air = (pipe.from.ref.kind == Kind::tee && answer_.tees[at(pipe.from.ref.index)].air) ||
+                              ((pipe.from.ref.kind == Kind::standpipe || pipe.from.ref.kind == Kind::siphon) && left > 0.0);
+        if (left > 0.0 && (from_air || (a.entrance_limits && a.flow_m3_s >= 0.0))) return;  // air takes up the rest
+        if (left < 0.0 && a.entrance_limits && a.flow_m3_s < 0.0) return;
+        if (a.flow_m3_s == 0.0 && a.shut) return;
+        if (a.flow_m3_s == 0.0) {
+            // at rest with a difference of head: only where no water stands before the port, or nothing may come back
+            const layout::End& high = left > 0.0 ? pipe.from : pipe.to;
+            if (high.ref.kind == Kind::vessel &&
+                answer_.vessels[at(high.ref.index)].level_m <= layout_.vessels[at(high.ref.index)].floor_m + high.height() + 1e-9)
+                return;
+            if (high.ref.kind == Kind::vessel && left < 0.0 && said(pipe.air_hole_m)) return;
+            if (high.ref.kind == Kind::pond && high.height() > 0.0) return;
+            if (left < 0.0 && (pipe.from.ref.kind == Kind::supply)) return;
+            if (left < 0.0 && std::isnan(a.loss_m)) return;
+        }
+        note_head(left);
+    }
+
+    void pump(std::size_t index) {
+        const layout::Pump& pump = layout_.pumps[index];
+        const PumpAnswer& a = answer_.pumps[index];
+        if (!a.running || a.intake_bare) return;
+        const double left = a.outlet_head_m - a.inlet_head_m - a.head_m;
+        if (a.flow_m3_s == 0.0 && left > 0.0) return;  // the system stands above its shut-off head
+        if (!pump.in_id.empty() || !std::isnan(a.inlet_head_m)) note_head(left);
+    }
+
+    void standpipe(std::size_t index) {
+        const layout::Standpipe& standpipe = layout_.standpipes[index];
+        const StandpipeAnswer& a = answer_.standpipes[index];
+        const layout::Vessel& vessel = layout_.vessels[at(standpipe.in.index)];
+        const double level = answer_.vessels[at(standpipe.in.index)].level_m;
+        const double foot = std::isnan(a.foot_head_m) ? vessel.floor_m : a.foot_head_m;
+        const double lip = vessel.floor_m + standpipe.inserts[at(conditions_.insert[index])].lip_m;
+        double flow = physics::overflow_flow(standpipe.bore_m, level - std::max(lip, foot)).value;
+        for (const auto& hole : standpipe.holes) {
+            const double over = level - std::max(vessel.floor_m + hole.height_m, foot);
+            if (over > 0.0)
+                flow += physics::drain_hole_flow(hole.count * physics::bore_area_m2(hole.diameter_m), over, hole.discharge_coefficient).value;
+        }
+        // a level over a lip is known to rounding, its square root's flow less well: compare in flow against what 1e-9 m of level is worth
+        const double worth = physics::overflow_flow(standpipe.bore_m, level - std::max(lip, foot)).slope * 1e-9;
+        note_flow(std::max(0.0, std::abs(flow - a.flow_m3_s) - worth));
+    }
+
+    void balances() {
+        std::vector<double> vessel(layout_.vessels.size(), 0.0), tee(layout_.tees.size(), 0.0);
+        const auto device = [&](const layout::End& end, bool leaving, double flow) {
+            const auto i = at(end.ref.index);
+            switch (end.ref.kind) {
+                case Kind::vessel: vessel[i] += leaving ? -flow : flow; break;
+                case Kind::tee: tee[i] += leaving ? -flow : flow; break;
+                case Kind::pump: note_flow(flow - answer_.pumps[i].flow_m3_s); break;
+                case Kind::filter: note_flow(flow - answer_.filters[i].flow_m3_s); break;
+                case Kind::nozzle: note_flow(flow - answer_.nozzles[i].flow_m3_s); break;
+                case Kind::float_valve: note_flow(flow - answer_.float_valves[i].flow_m3_s); break;
+                case Kind::standpipe: note_flow(flow - answer_.standpipes[i].flow_m3_s); break;
+                case Kind::siphon: note_flow(flow - answer_.siphons[i].flow_m3_s); break;
+                default: break;
+            }
+        };
+        for (std::size_t p = 0; p < layout_.pipes.size(); ++p) {
+            device(layout_.pipes[p].from, true, answer_.pipes[p].flow_m3_s);
+            device(layout_.pipes[p].to, false, answer_.pipes[p].flow_m3_s);
+        }
+        const auto into = [&](const Ref& ref, double flow) {
+            if (ref.kind == Kind::vessel) vessel[at(ref.index)] += flow;
+        };
+        for (std::size_t i = 0; i < layout_.pumps.size(); ++i) into(layout_.pumps[i].in, -answer_.pumps[i].flow_m3_s);
+        for (std::size_t i = 0; i < layout_.nozzles.size(); ++i) into(layout_.nozzles[i].into, answer_.nozzles[i].flow_m3_s);
+        for (std::size_t i = 0; i < layout_.float_valves.size(); ++i) into(layout_.float_valves[i].into, answer_.float_valves[i].flow_m3_s);
+        for (std::size_t i = 0; i < layout_.standpipes.size(); ++i) into(layout_.standpipes[i].in, -answer_.standpipes[i].flow_m3_s);
+        for (std::size_t i = 0; i < layout_.siphons.size(); ++i) into(layout_.siphons[i].in, -answer_.siphons[i].flow_m3_s);
+        for (const double left : tee) note_flow(left);
+        for (std::size_t v = 0; v < vessel.size(); ++v) {
+            note_flow(vessel[v] - (answer_.vessels[v].inflow_m3_s - answer_.vessels[v].outflow_m3_s));
+            if (answer_.state == State::settled) note_flow(vessel[v] - answer_.vessels[v].spill_m3_s);
+        }
+    }
+
+    const Layout& layout_;
+    const layout::Conditions& conditions_;
+    Answer& answer_;
+    physics::Water water_;
+    double worst_flow_ = 0.0, worst_head_ = 0.0;
+};
+
+}  // namespace
+
+void verify(const Layout& layout, const layout::Conditions& conditions, Answer& answer) {
+    if (answer.state == State::no_solution) return;
+    Verifier(layout, conditions, answer).run();
+}
+
+}  // namespace ebb::settle
