@@ -11,8 +11,8 @@ inline constexpr double kManningPlastic = 0.010;
 inline constexpr double kScourVelocity_m_s = 0.6;
 
 /// Greatest uniform flow of a round pipe over its full-bore flow, and the fill ratio at which it runs.
-inline constexpr double kGreatestFlowRatio = 1.0757058;
-inline constexpr double kGreatestFlowFill = 0.9381813;
+inline constexpr double kGreatestFlowRatio = 1.075706129400465;
+inline constexpr double kGreatestFlowFill = 0.938181216160607;
 
 /// The wetted section of a circle of unit bore at a fill ratio (depth over bore) from 0 to 1.
 struct CircleSection {
