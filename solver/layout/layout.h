@@ -278,9 +278,9 @@ enum class Act : std::uint8_t { open, close, throttle, run, stop, fit, load };
 /// One line of an arrangement: `<throttle valve="V" to="40 %"/>` is {throttle, "V", 0.4}.
 struct Setting {
     Act act = Act::open;
-    Place place;
-    std::string about_id;
-    Ref about;
+    Place place = {};
+    std::string about_id = {};
+    Ref about = {};
     double value = kNotSaid;  ///< opening, speed or load as a share; NaN where the act has none
     std::string insert;       ///< of fit
 };

@@ -248,6 +248,31 @@ void add_overflows(const Layout& layout, const Nodes& nodes, Network& network) {
     }
 }
 
+/// Tees on headers: two runs and a branch, in the order of the pipes of the layout.
+void add_header_tees(const Layout& layout, Network& network) {
+    std::vector<std::int32_t> header_of(at(network.plain_count), -1);  // per node
+    std::vector<std::size_t> runs;
+    for (std::size_t t = 0; t < layout.tees.size(); ++t) {
+        if (layout.tees[t].loss != layout::TeeLoss::header) continue;
+        header_of[at(network.tee_node[t])] = static_cast<std::int32_t>(network.header_tees.size());
+        network.header_tees.push_back({.leg = {}, .branch_angle_deg = layout.tees[t].branch_angle_deg});
+        runs.push_back(0);
+    }
+    if (network.header_tees.empty()) return;
+    for (std::size_t p = 0; p < layout.pipes.size(); ++p) {
+        const std::int32_t l = network.pipe_link[p];
+        for (const bool ends : {true, false}) {
+            const std::int32_t node = ends ? network.links[at(l)].to : network.links[at(l)].from;
+            if (node >= network.plain_count || header_of[at(node)] < 0) continue;
+            const auto header = at(header_of[at(node)]);
+            const layout::Ref& tee = ends ? layout.pipes[p].to.ref : layout.pipes[p].from.ref;
+            const bool branch = layout.tees[at(tee.index)].branch == static_cast<std::int32_t>(p);
+            const std::size_t slot = branch ? 2 : std::min<std::size_t>(runs[header]++, 1);
+            network.header_tees[header].leg[slot] = {l, ends};
+        }
+    }
+}
+
 // ------------------------------------------------------------------------------------------------ settings of an arrangement
 
 bool ends_at_surface(const layout::End& end) { return end.ref.kind == Kind::vessel || end.ref.kind == Kind::pond; }
@@ -306,6 +331,7 @@ Network compile(const Layout& layout, LabelCurve label) {
     add_pumps(layout, nodes, label, network);
     add_filters_and_outlets(layout, nodes, network);
     add_overflows(layout, nodes, network);
+    add_header_tees(layout, network);
     return network;
 }
 

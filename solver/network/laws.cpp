@@ -162,6 +162,10 @@ Linear linearise(const Network& network, const Settings& settings, Point& point,
     if (link.law == Law::pump && !setting.resting && network.pumps[at(link.law_index)].intake_m > kNoPort)
         bounds.most = intake_limit(network.pumps[at(link.law_index)], setting.value, from);
     ValueSlope loss = loss_at(network, setting, link, flow, point.inverse_sqrt_friction[at(index)]);
+    if (!point.tee_loss_m.empty()) {
+        loss.value += point.tee_loss_m[at(index)];
+        loss.slope += point.tee_slope[at(index)];
+    }
     if (secant && flow != 0.0 && link.law != Law::pump) loss.slope = loss.value / flow;
     return bounded(loss, flow, from_shown, to_shown, from >= link.at_from.elevation_m, to >= link.at_to.elevation_m, bounds);
 }

@@ -21,6 +21,7 @@ struct Point {
     std::vector<double> flow_m3_s;              ///< per link
     std::vector<std::uint8_t> air;              ///< per plain node: a vented node with air standing in it
     std::vector<double> inverse_sqrt_friction;  ///< per link: where Colebrook's iteration starts
+    std::vector<double> tee_loss_m, tee_slope;  ///< per link, of tees on headers (header_tees.h); empty without them
 };
 
 /// What holds the flow of a link.

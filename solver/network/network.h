@@ -75,6 +75,16 @@ struct Storage {
     std::vector<layout::VolumePoint> table;
 };
 
+/// A tee on a header whose losses are counted: its two runs and its branch.
+struct HeaderTee {
+    struct Leg {
+        std::int32_t link = -1;
+        bool ends_here = true;  ///< the link's `to` is the tee
+    };
+    Leg leg[3];                 ///< run, run, branch
+    double branch_angle_deg = 90.0;
+};
+
 /// What an arrangement sets on one link.
 struct LinkSetting {
     double k_forward = 0.0, k_reverse = 0.0;  ///< local losses, m per (m3/s)^2
@@ -106,6 +116,7 @@ struct Network {
     std::vector<StandpipeLaw> standpipes;
     std::vector<SiphonLaw> siphons;
     std::vector<FloatLaw> float_valves;
+    std::vector<HeaderTee> header_tees;
     std::vector<Storage> storage;  ///< per vessel
     physics::Water water;
 

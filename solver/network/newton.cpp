@@ -4,6 +4,7 @@
 #include <cassert>
 #include <cmath>
 
+#include "solver/network/header_tees.h"
 #include "solver/physics/fittings.h"
 
 namespace ebb::network {
@@ -81,6 +82,7 @@ void Solver::prepare(System& system, bool with_levels) {
 
 void Solver::evaluate(const Settings& settings, Point& point) {
     const Network& net = *network_;
+    update_tee_losses(net, point);
     for (std::size_t n = 0; n < settings.vented.size(); ++n) {
         if (settings.vented[n] == 0) {
             point.air[n] = 0;
