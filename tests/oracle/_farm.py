@@ -10,6 +10,7 @@ import re
 import xml.etree.ElementTree as ElementTree
 
 import numpy as np
+from scipy.integrate import solve_ivp
 from scipy.optimize import root
 
 import _laws as laws
@@ -55,6 +56,8 @@ class Link:
         self.port_a = self.port_b = None      # (elevation of the invert, bore) where an end is a port of a vessel or pond
         self.outlet = None                    # an elevation the head at b is never below (nozzles, float valves)
         self.forward = self.backward = True   # False: barred
+        self.intake = None                    # pumps in a vessel: elevation below which nothing is taken, and
+        self.greatest = 0.0                   # the flow that the curve ends at
         self.square = None                    # k of a pure square law k Q|Q|
         self.extra = {}
 
@@ -73,6 +76,9 @@ class Link:
             return 0.0
         if end == "b" and self.outlet is not None:
             return 0.0
+        if self.intake is not None:
+            # a bare intake gives nothing; all it can from 20 mm above
+            return self.greatest * min(1.0, max(0.0, (value - self.intake) / 0.020)) if value < self.intake + 0.020 else math.inf
         if port is None or node.kind == "fixed":
             return math.inf if port is None or node.start >= port[0] else 0.0
         return laws.opening_flow(port[1], value - port[0])
@@ -97,6 +103,7 @@ class Farm:
     def __init__(self, source, valve_loss=None):
         """source: file name or XML text. valve_loss(kind, opening, loss fully open) gives the loss of a throttled valve."""
         text = source if source.lstrip().startswith("<") else open(source, encoding="utf-8").read()
+        self.on_the_way = False               # the end depended on the way: integrated in time
         self.tree = ElementTree.fromstring(text)
         self.valve_loss = valve_loss
         site = self.tree.find("site")
@@ -201,7 +208,9 @@ class Farm:
             link.forward = rest is not None
         link.extra["running"] = speed > 0
         if e.get("in"):
-            link.intake = self.floor[e.get("in")] + number(e.get("intake-height"), 0.0)
+            if inlet.kind == "vessel":
+                link.intake = self.floor[e.get("in")] + number(e.get("intake-height"), 0.0)
+                link.greatest = 1.5 * curve[-1][0] * count * speed
         self.links.append(link)
 
     def add_filter(self, e, settings):
@@ -437,10 +446,6 @@ class Farm:
     def solve(self, name):
         settings = self.settings(name)
         self.build(settings)
-        for link in self.links:      # a bare intake gives nothing
-            if hasattr(link, "intake") and link.a.kind == "vessel" and link.extra["running"]:
-                if self.at_start(name) and link.a.elevation + link.a.start <= link.intake:
-                    link.forward = False
         self.prepare()
         mean = np.mean([n.start if n.kind == "fixed" else n.elevation + n.start
                         for n in self.nodes.values() if n.kind in ("fixed", "vessel")])
@@ -451,19 +456,65 @@ class Farm:
         if self.at_start(name):
             x, self.worst = self.polish(x, 0, {"joint rate": 0.0, "heads": np.array(x[:len(self.row)])})
             return self.answer(x)
+        n = len(self.joints)
+        self.on_the_way = False
+        end = self.settle(x, 4.0)
+        other = self.settle(x, 1.7)
+        # where two walks of different steps end apart, the end depends on the way: then the way is integrated in time
+        self.on_the_way = bool(np.abs(end - other)[n:len(self.row)].max(initial=0.0) > 1e-8)
+        if self.on_the_way:
+            end = self.settle(self.in_time(x), 4.0)
+        x, self.worst = self.polish(end, 1e11, {"joint rate": 0.0, "heads": np.array(end[:len(self.row)])})
+        return self.answer(x)
+
+    def settle(self, x, growth):
+        """Implicit steps in time that grow until nothing moves."""
         step, count = 1.0, 0
         while step < 1e11:
             count += 1
             old = {"joint rate": 0.0, "heads": np.array(x[:len(self.row)])}
             trial, ok = self.newton(x, step, old, 30)
             if ok:
-                x, step = trial, step * 4
+                x, step = trial, step * growth
             else:
                 step /= 8
-            if count > 200 or step < 1e-6:
+            if count > 400 or step < 1e-6:
                 raise RuntimeError("the plain equations did not settle")
-        x, self.worst = self.polish(x, step, {"joint rate": 0.0, "heads": np.array(x[:len(self.row)])})
-        return self.answer(x)
+        return x
+
+    def rates(self, x):
+        """Net flow into each vessel."""
+        net = {node: 0.0 for node in self.vessels}
+        for i, link in enumerate(self.active):
+            q = x[len(self.row) + i]
+            if link.a in net:
+                net[link.a] -= q
+            if link.b in net:
+                net[link.b] += q
+        return np.array([net[node] for node in self.vessels])
+
+    def in_time(self, x, days=4.0):
+        """The levels integrated in time by scipy's LSODA on the volumes, a network solve in every call."""
+        n = len(self.joints)
+        point = [np.array(x)]
+
+        def level(node, volume):
+            depths, volumes = zip(*node.volume)
+            if volume > volumes[-1]:
+                raise RuntimeError("a level passes its rim")
+            return node.elevation + float(np.interp(volume, volumes, depths))
+
+        def slope(_, volumes):
+            levels = np.array([level(node, v) for node, v in zip(self.vessels, volumes)])
+            point[0] = self.at_levels(point[0], levels)
+            return self.rates(point[0])
+
+        start = [node.volume_at(x[n + i] - node.elevation) for i, node in enumerate(self.vessels)]
+        answer = solve_ivp(slope, (0.0, days * 86400.0), start, method="LSODA", rtol=1e-7, atol=1e-8, max_step=600.0)
+        if not answer.success:
+            raise RuntimeError("the integration in time failed: " + answer.message)
+        slope(0.0, answer.y[:, -1])
+        return point[0]
 
     def free_heads(self, x):
         """Joints whose head no equation fixes at this answer (water held between a check valve and a free outlet, say)."""

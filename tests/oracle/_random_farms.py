@@ -320,4 +320,38 @@ def backing_up(seed):
     return w.xml(f"backing up {seed}")
 
 
-FAMILIES = {"mesh": mesh, "manifold": manifold, "loop": loop, "drowned": drowned, "through": through, "backing-up": backing_up}
+def on_the_way(seed):
+    """Farms whose end depends on the way there: mains that top up a sump while it is low for a time, a tank that drains into two idle
+    ones, a sump that runs dry while it fills beds. The end is found by integration in time."""
+    w = Writer(seed)
+    w.site()
+    case = seed % 3
+    if case == 0:
+        w.add('<sump id="S" floor="-1 m" rim="1 m" length="2 m" width="1.2 m" start-depth="0.60 m"/>')
+        w.add(f'<tank id="T" floor="0.5 m" rim="1.6 m" diameter="1.6 m" start-depth="{w.between(0.9, 1.0)} m"/>')
+        w.add('<standpipe id="O" in="T" bore="56.6 mm"><insert name="a" lip="0.95 m"/><drain-hole height="0.5 m" diameter="12 mm"/></standpipe>')
+        w.pipe("O", "S", tag="drain", bore=84.0, length=1.0, to_height="1.45 m")
+        w.add('<supply id="MAINS" pressure="2 bar" elevation="0 m"/>')
+        w.add(f'<float-valve id="FV" into="S" opens-at="0.65 m" closes-at="0.75 m" rated="{w.between(0.4, 1.2)} m3/h" at="20 m"/>')
+        w.pipe("MAINS", "FV", bore=19.0)
+    elif case == 1:
+        w.add(f'<tank id="U" floor="2 m" rim="3.2 m" diameter="1.4 m" start-depth="{w.between(0.6, 1)} m"/>')
+        w.add('<tee id="J" elevation="1.8 m"/>')
+        w.pipe("U", "J", bore=45.2, length=1.0)
+        for name in "AB":
+            w.add(f'<tank id="{name}" floor="0 m" rim="1.6 m" diameter="{w.between(1.5, 2)} m" start-depth="0.1 m"/>')
+            w.pipe("J", name, bore=w.rng.choice(BORES[:4]), length=w.between(1, 8), to_height="1.65 m", roughness=0)
+    else:
+        w.pump_model("M", 3.0, 5.0, 6)
+        w.add(f'<sump id="S" floor="-0.6 m" rim="0 m" length="1 m" width="0.8 m" start-depth="{w.between(0.4, 0.5)} m"/>')
+        w.add('<pump id="P" in="S" intake-height="0.08 m" model="M" check-valve="yes"/>')
+        w.add('<tee id="J" elevation="0.3 m"/>')
+        w.pipe("P", "J", bore=36.2, length=2.0)
+        for name in "AB":
+            w.add(f'<bed id="{name}" floor="0.7 m" rim="1.05 m" length="2.4 m" width="1 m" void-fraction="0.42"/>')
+            w.pipe("J", name, bore=w.rng.choice(BORES[:4]), length=w.between(1, 8), to_height="0.4 m")
+    w.arrangement("left alone")
+    return w.xml(f"on the way {seed}")
+
+
+FAMILIES = {"mesh": mesh, "manifold": manifold, "loop": loop, "drowned": drowned, "through": through, "backing-up": backing_up, "on-the-way": on_the_way}
