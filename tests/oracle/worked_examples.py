@@ -5,7 +5,8 @@
     worked_examples.py --own       the same with the plain equations of _farm.py in place of the program
 
 The examples are layouts under tests/reference/worked; examples.json beside them holds the published figure, the unit it is printed
-in (`unit_is`: its size in SI), the tolerance as a share, and how far the source was seen. A tolerance is the rounding or the
+in (`unit_is`: its size in SI), the tolerance as a share, and how far the source was seen: `seen` = read, `library` = as quoted by a
+general-purpose correlations library, `recalled` = from memory, where only the recomputation says that question and answer belong together. A tolerance is the rounding or the
 chart error of the source, never ours.
 """
 import json
@@ -62,9 +63,10 @@ def main():
         print(f"{name:24} {row['says'][:34]:34} {row['published']:12.6g} {ours:12.6g} {row['unit']:6} {off:+9.2%} {row['tolerance']:9.2%}"
               + ("" if good else "   <- out of tolerance"))
     print("\nsources")
-    for number, source in sorted({(row["row"].zfill(2), row["source"]) for row in examples}):
+    for source in dict.fromkeys(row["source"] for row in examples):
         layouts = ", ".join(sorted({row["layout"] for row in examples if row["source"] == source}))
-        print(f"  {source}: {layouts}")
+        seen = "; ".join(dict.fromkeys(row["status"] for row in examples if row["source"] == source))
+        print(f"  {source} [{seen}]: {layouts}")
     print(f"{passed} passed, {failed} failed")
     return 1 if failed else 0
 
