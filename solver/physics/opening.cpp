@@ -14,7 +14,7 @@
 // after which the pipe's own losses always govern. That factor is our choice, not a measurement; the pinned model speaks of the last
 // bore only.
 //
-// Range: any h; zero at h <= 0. Continuous and rising; slope jumps down at the crossing (to 0.6 of itself). Cost: 10 ns. Failure: none.
+// Range: any h; zero at h <= 0. Continuous and rising; slope jumps down at the crossing (to 0.6 of itself). Cost: 15 ns. Failure: none.
 
 #include "solver/physics/opening.h"
 

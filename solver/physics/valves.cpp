@@ -67,7 +67,7 @@ struct ValveRow {
 };
 
 // Fully open: multiples of the friction factor in fully rough flow, Crane TP-410 (2009) pages, at its 0.020 of a 40 mm bore.
-const std::array<ValveRow, 10> kRows{{
+constexpr std::array<ValveRow, 10> kRows{{
     {ValveKind::ball, "ball", {0.06, 0.05, 0.5, "Crane TP-410: 3 fT, full bore; reduced bores to 0.5 (common practice)"}, kCock, kWeisbach},
     {ValveKind::gate, "gate", {0.16, 0.1, 0.3, "Crane TP-410: 8 fT"}, kGate, kWeisbach},
     {ValveKind::butterfly, "butterfly", {0.9, 0.25, 1.5, "Crane TP-410: 45 fT; Hooper 1981: 0.25"}, kDisc, kWeisbach},
