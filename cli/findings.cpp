@@ -52,7 +52,6 @@ public:
     Judge(const layout::Layout& layout, const settle::Answer& answer, const Speech& speech) : layout_(layout), answer_(answer), speech_(speech) {}
 
     std::vector<Finding> judge() {
-        take_over_warnings();
         if (answer_.state != settle::State::not_run && answer_.state != settle::State::no_solution) {
             judge_vessels();
             judge_pumps();
@@ -60,15 +59,14 @@ public:
             judge_overflows();
             judge_ledgers();
         }
+        take_over_warnings();
         std::stable_sort(found_.begin(), found_.end(), [](const Finding& one, const Finding& other) { return one.weight < other.weight; });
         return std::move(found_);
     }
 
 private:
     void say(Weight weight, std::string_view code, const std::string& about, const layout::Place& place, std::string says) {
-        if (!from_solver_.contains(name_of(code, about))) {
-            found_.push_back({weight, std::string(code), about, std::move(says), place});
-        }
+        found_.push_back({weight, std::string(code), about, std::move(says), place});
     }
 
     static std::string name_of(std::string_view code, const std::string& about) { return std::string(code) + ' ' + about; }
@@ -87,36 +85,43 @@ private:
     const Speech& speech_;
     Practice practice_;
     std::vector<Finding> found_;
-    std::unordered_set<std::string> from_solver_;  ///< the solver's own words come first; what it has said is not said twice
 };
 
 /// Which of the solver's warnings mean that something is wrong now.
 bool is_trouble(std::string_view code) {
-    constexpr std::string_view kTrouble[] = {"spills", "spill", "rim-overflow", "intake-bare", "against-shut", "cavitation", "below-least-depth"};
+    constexpr std::string_view kTrouble[] = {"spills-until-dry", "drain-overloaded"};
     return std::find(std::begin(kTrouble), std::end(kTrouble), code) != std::end(kTrouble);
 }
 
+/// What the solver warns of and nothing above has said already in the reader's units.
 void Judge::take_over_warnings() {
     if (answer_.warnings.empty()) {
         return;
     }
+    std::unordered_set<std::string> said;
+    for (const Finding& finding : found_) {
+        said.insert(name_of(finding.code, finding.about));
+    }
     const Places places(layout_);
     for (const settle::Warning& warning : answer_.warnings) {
-        const Weight weight = is_trouble(warning.code) ? Weight::trouble : Weight::doubt;
-        found_.push_back({weight, warning.code, warning.about, warning.says, places.of(warning.about)});
-        from_solver_.insert(name_of(warning.code, warning.about));
+        if (!said.contains(name_of(warning.code, warning.about))) {
+            const Weight weight = is_trouble(warning.code) ? Weight::trouble : Weight::doubt;
+            found_.push_back({weight, warning.code, warning.about, warning.says, places.of(warning.about)});
+        }
     }
 }
 
 void Judge::judge_vessels() {
+    constexpr double kDropsM3S = 1e-9;   // 4 ml an hour
+    constexpr double kThimbleM3 = 1e-6;  // 1 ml
     for (std::size_t i = 0; i < answer_.vessels.size(); ++i) {
         const layout::Vessel& vessel = layout_.vessels[i];
         const settle::VesselAnswer& water = answer_.vessels[i];
         const double freeboard =
             water.depth_band.there() ? std::min(water.freeboard_m, vessel.rim_m - vessel.floor_m - water.depth_band.high) : water.freeboard_m;
-        if (water.spill_m3_s > 0.0) {
+        if (water.spill_m3_s > kDropsM3S) {
             say(Weight::trouble, "spills", vessel.id, vessel.place,
-                fmt::format("{} spills {} over its rim", vessel.id, speech_.flow(water.spill_m3_s)));
+                fmt::format("{} runs over its rim at {} and does not stop", vessel.id, speech_.flow(water.spill_m3_s)));
         } else if (freeboard < practice_.least_freeboard_m) {
             say(Weight::doubt, "little-freeboard", vessel.id, vessel.place,
                 fmt::format("{} stands only {} below its rim; less than {} leaves nothing for a leaf in the overflow", vessel.id,
@@ -126,8 +131,8 @@ void Judge::judge_vessels() {
                 fmt::format("{} stands {} below its rim; {} is common practice", vessel.id, speech_.height(freeboard),
                             speech_.height(practice_.freeboard_m)));
         }
-        if (water.spilled_m3 > 0.0) {
-            say(Weight::trouble, "spilled", vessel.id, vessel.place,
+        if (water.spilled_m3 > kThimbleM3 && !(water.spill_m3_s > kDropsM3S)) {
+            say(Weight::trouble, "spilled-on-the-way", vessel.id, vessel.place,
                 fmt::format("{} loses {} over its rim on the way from the start depths", vessel.id, speech_.volume(water.spilled_m3)));
         }
         if (layout::said(vessel.least_depth_m) && water.depth_m < vessel.least_depth_m) {
@@ -153,13 +158,9 @@ void Judge::judge_pump(std::size_t index) {
         say(Weight::trouble, "intake-bare", pump.id, pump.place, fmt::format("{} draws air: its intake stands out of the water", pump.id));
         return;
     }
-    if (duty.against_shut) {
-        say(Weight::trouble, "against-shut", pump.id, pump.place, fmt::format("{} runs against shut valves and moves no water", pump.id));
-        return;
-    }
-    if (!(duty.flow_m3_s > 0.0)) {
-        say(Weight::trouble, "pump-gives-nothing", pump.id, pump.place,
-            fmt::format("{} runs but lifts no water: the height is beyond what it can reach", pump.id));
+    if (duty.against_shut || !(duty.flow_m3_s > 0.0)) {
+        say(Weight::trouble, "pump-against-shut", pump.id, pump.place,
+            fmt::format("{} runs but nothing flows: shut valves, or a height beyond its reach; it heats and wears", pump.id));
         return;
     }
     if (duty.beyond_curve) {
@@ -173,7 +174,7 @@ void Judge::judge_pump(std::size_t index) {
                         Speech::share(practice_.best_point_low), Speech::share(practice_.best_point_high)));
     }
     if (duty.npsh_available_m < duty.npsh_required_m) {
-        say(Weight::trouble, "cavitation", pump.id, pump.place,
+        say(Weight::trouble, "cavitates", pump.id, pump.place,
             fmt::format("{} cavitates: its inlet has {} of net positive suction head and needs {}", pump.id, speech_.head(duty.npsh_available_m),
                         speech_.head(duty.npsh_required_m)));
     } else if (duty.npsh_available_m < practice_.npsh_ratio * duty.npsh_required_m) {
@@ -200,7 +201,7 @@ void Judge::judge_pipes() {
                             speech_.velocity(practice_.supply_velocity_m_s)));
         }
         if (flow.entrance_limits) {
-            say(Weight::doubt, "entrance-draws-air", pipe.id, pipe.place,
+            say(Weight::doubt, "draws-air", pipe.id, pipe.place,
                 fmt::format("{} draws air where it leaves {}: the opening lets in no more at this level", pipe.id, pipe.from.id));
         }
     }
@@ -237,7 +238,7 @@ void Judge::judge_overflows() {
             const std::string lower = std::isnan(overflow.full_pipe_level_m)
                                           ? std::string("a second, lower level is possible")
                                           : fmt::format("the level may also fall to {}", speech_.level(overflow.full_pipe_level_m));
-            say(Weight::doubt, "standpipe-may-run-full", standpipe.id, standpipe.place,
+            say(Weight::doubt, "may-run-full", standpipe.id, standpipe.place,
                 fmt::format("{} takes {}, more than it can vent: it may gulp and siphon, and {}", standpipe.id, speech_.flow(overflow.flow_m3_s),
                             lower));
         }
@@ -250,7 +251,7 @@ void Judge::judge_overflows() {
                             speech_.flow(siphon.starts_with_m3_s)));
         }
         if (answer_.siphons[i].runs_for_ever) {
-            say(Weight::trouble, "siphon-never-breaks", siphon.id, siphon.place,
+            say(Weight::trouble, "siphon-runs-for-ever", siphon.id, siphon.place,
                 fmt::format("{} never stops: more water comes in than it takes away at the height where it should break", siphon.id));
         }
     }

@@ -88,12 +88,13 @@ std::vector<std::string> Inspection::fine() const {
     say(answers_ > 0 && settled_ == answers_,
         answers_ == 1 ? std::string("its arrangement is solved") : fmt::format("all {} arrangements are solved", answers_));
     say(targets_ > 0 && missed_ == 0, fmt::format("every target is met ({})", counted(targets_, "comparison", "comparisons")));
-    say(answers_ > 0 && !any_of({"spills", "spilled", "spills-until-dry", "spills-when-stopped"}), "no vessel spills, pumps running or stopped");
+    say(answers_ > 0 && !any_of({"spills", "spilled-on-the-way", "spills-until-dry", "spills-when-stopped"}),
+        "no vessel spills, pumps running or stopped");
     say(answers_ > 0 && !any_of({"freeboard", "little-freeboard", "little-freeboard-when-stopped", "spills"}),
         fmt::format("every level stays {} or more below its rim", speech_.height(Practice{}.freeboard_m)));
     if (!layout_.pumps.empty()) {
-        say(!any_of({"intake-bare", "against-shut", "pump-gives-nothing", "beyond-curve"}), "every running pump moves water within its curve");
-        say(!any_of({"cavitation", "little-suction-head"}), "no pump is short of suction head, as far as its curve says");
+        say(!any_of({"intake-bare", "pump-against-shut", "beyond-curve"}), "every running pump moves water within its curve");
+        say(!any_of({"cavitates", "little-suction-head"}), "no pump is short of suction head, as far as its curve says");
         say(!any_of({"off-best-point"}), "every running pump works within 70 % to 120 % of its best flow, where that is known");
     }
     say(!any_of({"supply-velocity", "suction-velocity"}), "no pipe runs faster than common practice");

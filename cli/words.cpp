@@ -5,7 +5,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "netfiles/units.h"
+#include "netfiles/words.h"
 
 namespace ebb::cli {
 

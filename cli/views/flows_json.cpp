@@ -139,6 +139,7 @@ private:
         write_band(json_, "flow_m3_s", pipe.flow_band);
         json_.entry("velocity_m_s", pipe.velocity_m_s);
         json_.entry("loss_m", pipe.loss_m);
+        json_.entry("tee_loss_m", pipe.tee_loss_m);
         json_.entry("reynolds", pipe.reynolds);
         json_.entry("shut", pipe.shut);
         json_.entry("entrance_limits", pipe.entrance_limits);
@@ -183,6 +184,8 @@ private:
             json_.entry("npsh_available_m", pump.npsh_available_m);
             json_.entry("npsh_required_m", pump.npsh_required_m);
             json_.entry("best_point_ratio", pump.best_point_ratio);
+            json_.entry("inlet_head_m", pump.inlet_head_m);
+            json_.entry("outlet_head_m", pump.outlet_head_m);
             json_.entry("intake_bare", pump.intake_bare);
             json_.entry("beyond_curve", pump.beyond_curve);
             json_.entry("against_shut", pump.against_shut);
@@ -206,6 +209,8 @@ private:
             open_element(layout_.filters[i].id);
             json_.entry("flow_m3_s", answer.filters[i].flow_m3_s);
             json_.entry("loss_m", answer.filters[i].loss_m);
+            json_.entry("inlet_head_m", answer.filters[i].inlet_head_m);
+            json_.entry("outlet_head_m", answer.filters[i].outlet_head_m);
             json_.entry("load", conditions.filter_load[i]);
             json_.end_object();
         }
@@ -215,6 +220,7 @@ private:
             open_element(layout_.nozzles[i].id);
             json_.entry("flow_m3_s", answer.nozzles[i].flow_m3_s);
             json_.entry("head_m", answer.nozzles[i].head_m);
+            json_.entry("inlet_head_m", answer.nozzles[i].inlet_head_m);
             json_.end_object();
         }
         json_.end_array();
@@ -229,6 +235,7 @@ private:
             json_.entry("flow_m3_s", standpipe.flow_m3_s);
             json_.entry("depth_over_lip_m", standpipe.depth_over_lip_m);
             json_.entry("regime", settle::name_of(standpipe.regime));
+            json_.entry("foot_head_m", standpipe.foot_head_m);
             json_.entry("through_holes_m3_s", standpipe.through_holes_m3_s);
             json_.entry("insert", layout_.standpipes[i].inserts[static_cast<std::size_t>(conditions.insert[i])].name);
             json_.entry("may_run_full", standpipe.may_run_full);
@@ -242,6 +249,7 @@ private:
             open_element(layout_.siphons[i].id);
             json_.entry("primed", siphon.primed);
             json_.entry("flow_m3_s", siphon.flow_m3_s);
+            json_.entry("foot_head_m", siphon.foot_head_m);
             json_.entry("dribbles", siphon.dribbles);
             json_.entry("runs_for_ever", siphon.runs_for_ever);
             json_.end_object();
@@ -262,6 +270,7 @@ private:
             open_element(layout_.float_valves[i].id);
             json_.entry("flow_m3_s", answer.float_valves[i].flow_m3_s);
             json_.entry("opening", answer.float_valves[i].opening);
+            json_.entry("inlet_head_m", answer.float_valves[i].inlet_head_m);
             json_.end_object();
         }
         json_.end_array();

@@ -139,14 +139,14 @@ private:
         const std::string said = headline(answer, found, subject_.speech);
         for (const settle::Target& target : answer.targets) {
             const std::string says = sentence_of(target, subject_.speech);
-            if (!target.met && says != said) {
+            if (!target.met && said.find(says) == std::string::npos) {
                 add(Ink::trouble, says);
             } else if (target.met && !target.band_meets) {
                 add(Ink::doubt, says + "; but not with every pump that its label fits");
             }
         }
         for (const Finding& finding : found) {
-            if (finding.says != said) {
+            if (said.find(finding.says) == std::string::npos) {
                 add(finding.weight == Weight::trouble ? Ink::trouble : Ink::doubt, finding.says);
             }
         }
