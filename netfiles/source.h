@@ -24,9 +24,12 @@ class SourceFile {
     std::string_view line(std::int32_t number) const;  ///< without its end; empty outside the file
 
   private:
+    std::size_t characters_before(std::size_t offset) const;
+
     std::string path_;
     std::string text_;
     std::vector<std::size_t> line_starts_;
+    std::vector<std::size_t> block_characters_;  ///< characters before every block, so that one endless line costs no more than many
 };
 
 /// The problem as a person reads it: `file:line:column: error: what is wrong`, the line, a caret, the advice; and the second place of

@@ -67,7 +67,4 @@ Quantity parse_quantity(std::string_view text, Dimension dimension, double densi
 /// The value in SI written in the named unit of the dimension (the inverse of reading). The unit must be one of `units_of`.
 double in_unit(double si_value, Dimension dimension, std::string_view unit, double density_kg_m3 = 1000.0);
 
-/// The words of `candidates` nearest to `word` by edit distance (letters changed, added, left out, swapped); empty when none is near.
-std::string nearest_word(std::string_view word, std::span<const std::string_view> candidates);
-
 }  // namespace ebb::netfiles
