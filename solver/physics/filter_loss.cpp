@@ -4,7 +4,7 @@
 // linear core of fittings.h. Several readings: the monotone cubic through rest and the readings for flow in one direction and its mirror
 // image in the other; beyond the last reading (Qn, hn) the parabola hn + s (Q - Qn) + (hn/Qn^2)(Q - Qn)^2 of the end slope and of the
 // square law's curvature: value and slope continuous, and no filter is flattered by a straight line. Two states: linear in
-// head at equal flow, load 0 clean to 1 dirty (the pinned model).
+// head at equal flow, load 0 clean to 1 dirty (the model of docs/theory.md).
 //
 // The slope is positive everywhere unless two readings have one head, which a plateau of the data then says. At rest it is the first
 // chord's, or the core's. Odd in the flow. Cost: under 10 ns. Failure: none.

@@ -17,7 +17,7 @@
 //
 // Range: k/D from 0 to 0.05 as Moody's chart has it; the formula itself holds on. Signs: h has the sign of Q. Failure: none.
 //
-// Hazen-Williams: h = 10.67 L Q^1.852/(C^1.852 D^4.8704), SI (the pinned constants). Its slope vanishes at rest, so that below 1 mm/s
+// Hazen-Williams: h = 10.67 L Q^1.852/(C^1.852 D^4.8704), SI (the constants of docs/theory.md). Its slope vanishes at rest, so that below 1 mm/s
 // h = Q (alpha + beta |Q|), joined in value and slope: alpha = 0.148 R q^0.852, beta = 0.852 R q^-0.148 at the joining flow q.
 //
 // Cost (tests/bench/friction_bench.cpp, one core of 2.4 GHz): 35 ns for the factor, 34 ns from a cached start, 17 ns for Hazen-Williams.

@@ -7,7 +7,7 @@
 
 namespace ebb::physics {
 
-/// Reynolds number up to which flow is laminar, and from which it is turbulent (the pinned model).
+/// Reynolds number up to which flow is laminar, and from which it is turbulent (the model of docs/theory.md).
 inline constexpr double kLaminarReynolds = 2000.0;
 inline constexpr double kTurbulentReynolds = 4000.0;
 

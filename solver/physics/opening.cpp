@@ -11,7 +11,7 @@
 //
 // An open orifice would go on to cap a pipe that runs full and sucks, which a drowned mouth does not: air stops reaching it at a
 // submergence of one or two bores (common practice). So between the crossing and 2 D the cap is raised by a smooth factor from 1 to 10,
-// after which the pipe's own losses always govern. That factor is our choice, not a measurement; the pinned model speaks of the last
+// after which the pipe's own losses always govern. That factor is our choice, not a measurement; the model of docs/theory.md speaks of the last
 // bore only.
 //
 // Range: any h; zero at h <= 0. Continuous and rising; slope jumps down at the crossing (to 0.6 of itself). Cost: 15 ns. Failure: none.

@@ -1,7 +1,7 @@
 // Water over a lip, over a crest, and through drain-holes.
 //
 // Weir round the whole lip: Q = 2/3 C sqrt(2g) pi D h^1.5; the pipe's mouth as an orifice: Q = C (pi D^2/4) sqrt(2 g h), C = 0.62. The
-// least of the two governs; equal coefficients cross at h = 3/8 D whatever D and C. The pinned model; the coefficient's neighbours:
+// least of the two governs; equal coefficients cross at h = 3/8 D whatever D and C. The model of docs/theory.md; the coefficient's neighbours:
 // King County Surface Water Design Manual ch. 5 has 9.739 D h^1.5 and 3.782 D^2 h^0.5 (ft), that is 0.580 for the weir and 0.600 for the
 // orifice, 7 % and 3 % lower; Francis' sharp straight crest has 0.62. Free weir up to h/D 0.23, wholly orifice above about 0.5 (USBR,
 // Design of Small Dams, drop inlets): between, real pipes surge.

@@ -7,7 +7,8 @@
 
 namespace ebb::physics {
 
-/// Coefficient of the weir round a lip and of the orifice it becomes (the pinned model; Q = 2/3 C sqrt(2g) pi D h^1.5 and C A sqrt(2 g h)).
+/// Coefficient of the weir round a lip and of the orifice it becomes (the model of docs/theory.md; Q = 2/3 C sqrt(2g) pi D h^1.5 and C A sqrt(2 g
+/// h)).
 inline constexpr double kLipCoefficient = 0.62;
 
 /// Depth over the lip, in bores, at which the weir hands over to the orifice: exactly 3/8 with equal coefficients.

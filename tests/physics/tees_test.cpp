@@ -1,7 +1,8 @@
 #include "solver/physics/tees.h"
 #include "tests/physics/support.h"
 
-#include <algorithm>
+#include <cmath>
+#include <numbers>
 
 using namespace ebb::physics;
 using namespace ebb::physics::test;
@@ -60,6 +61,16 @@ TEST_CASE("tee losses are continuous in the flow ratio and have the slope they s
                 }
             }
         }
+    }
+}
+
+TEST_CASE("slanted branches bring their momentum along") {
+    // Momentum along the run of a combining tee of equal bores: K = 1 - (1 - q)^2 - 2 cos(angle) q^2 (Borda-Carnot with the branch's share of
+    // the momentum); the handbook rounds 2 cos(angle) to 1.74, 1.41, 1.
+    for (const double angle : {30.0, 45.0, 60.0}) {
+        const double q = 0.5;
+        const double F = (1.0 - (1.0 - q) * (1.0 - q) - tee_run_loss(TeeFlow::combining, {angle, 1.0}, q).value) / (q * q);
+        CHECK(F == doctest::Approx(2.0 * std::cos(angle * std::numbers::pi / 180.0)).epsilon(0.005));
     }
 }
 
