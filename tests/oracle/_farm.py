@@ -103,6 +103,7 @@ class Farm:
     def __init__(self, source, valve_loss=None):
         """source: file name or XML text. valve_loss(kind, opening, loss fully open) gives the loss of a throttled valve."""
         text = source if source.lstrip().startswith("<") else open(source, encoding="utf-8").read()
+        self.undetermined = self.held_back = set()
         self.on_the_way = False               # the end depended on the way: integrated in time
         self.tree = ElementTree.fromstring(text)
         self.valve_loss = valve_loss
@@ -459,9 +460,9 @@ class Farm:
         n = len(self.joints)
         self.on_the_way = False
         end = self.settle(x, 4.0)
-        other = self.settle(x, 1.7)
+        other = self.settle(x, 12.0)
         # where two walks of different steps end apart, the end depends on the way: then the way is integrated in time
-        self.on_the_way = bool(np.abs(end - other)[n:len(self.row)].max(initial=0.0) > 1e-8)
+        self.on_the_way = bool(np.abs(end - other)[n:len(self.row)].max(initial=0.0) > 2e-6)
         if self.on_the_way:
             end = self.settle(self.in_time(x), 4.0)
         x, self.worst = self.polish(end, 1e11, {"joint rate": 0.0, "heads": np.array(end[:len(self.row)])})
@@ -516,11 +517,17 @@ class Farm:
         slope(0.0, answer.y[:, -1])
         return point[0]
 
-    def free_heads(self, x):
-        """Joints whose head no equation fixes at this answer (water held between a check valve and a free outlet, say)."""
+    def free_heads(self, x, without_resting=False):
+        """Joints whose head no equation fixes at this answer (water held between a check valve and a free outlet, say). With
+        `without_resting`, also those that only a one-way link at rest fixes: their head may be higher, were it trapped."""
         n = len(self.joints)
         old = {"joint rate": 0.0, "heads": np.array(x[:len(self.row)])}
         jac = self.equations(x, 0, old)[1]
+        if without_resting:
+            for i, link in enumerate(self.active, len(self.row)):
+                if not link.backward and link.kind == "loss" and abs(x[i]) < 1e-10:
+                    jac[i, :] = 0.0
+                    jac[i, i] = 1.0
         scale = np.abs(jac).max(axis=1, keepdims=True)
         _, sizes, rows = np.linalg.svd(jac / np.where(scale > 0, scale, 1.0))
         loose = rows[sizes < 1e-9 * max(sizes[0], 1.0)]
@@ -545,6 +552,7 @@ class Farm:
             out["tees"][e.get("id")] = {"head_m": heads[self.nodes[e.get("id")]]}
         self.heads, self.flows = heads, flows
         self.undetermined = self.free_heads(x)
+        self.held_back = self.free_heads(x, True) - self.undetermined
         holes = {}
         for link in self.links:
             group, ident = link.name
@@ -553,9 +561,8 @@ class Farm:
                 holes[ident.split()[0]] = holes.get(ident.split()[0], 0.0) + q
                 continue
             entry = {"flow_m3_s": q}
-            if group in ("pipes", "drains"):
-                entry["velocity_m_s"] = q / link.extra["area"]
             if group == "pipes":
+                entry["velocity_m_s"] = q / link.extra["area"]
                 entry["reynolds"] = abs(q) * link.extra["reynolds"]
             if group == "pipes":
                 entry["loss_m"] = None if link.extra["shut"] or link not in flows else link.loss(q)
