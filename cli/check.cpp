@@ -116,7 +116,7 @@ std::string remark_text(const Report& report, const Remark& remark, const Paint&
         where = fmt::format("{}:{}", report.files[static_cast<std::size_t>(problem.place.file)], problem.place.line);
     }
     if (!remark.arrangements.empty()) {
-        where += (where.empty() ? "in " : ", in ") + listed(remark.arrangements, kNamed);
+        where += (where.empty() ? "in " : ", in ") + quoted_list(remark.arrangements, kNamed);
     }
     return paint(trouble ? Ink::trouble : Ink::doubt, wrapped(trouble ? "! " : "? ", says)) +
            (where.empty() ? std::string() : paint(Ink::quiet, wrapped("    ", where)));

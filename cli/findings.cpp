@@ -14,6 +14,9 @@
 namespace ebb::cli {
 namespace {
 
+constexpr double kDropsM3S = 1e-9;   // 4 ml an hour
+constexpr double kThimbleM3 = 1e-6;  // 1 ml
+
 /// Where each thing stands in the file, by its id.
 class Places {
 public:
@@ -112,8 +115,6 @@ void Judge::take_over_warnings() {
 }
 
 void Judge::judge_vessels() {
-    constexpr double kDropsM3S = 1e-9;   // 4 ml an hour
-    constexpr double kThimbleM3 = 1e-6;  // 1 ml
     for (std::size_t i = 0; i < answer_.vessels.size(); ++i) {
         const layout::Vessel& vessel = layout_.vessels[i];
         const settle::VesselAnswer& water = answer_.vessels[i];
@@ -260,10 +261,11 @@ void Judge::judge_overflows() {
 void Judge::judge_ledgers() {
     for (const settle::SumpLedger& ledger : answer_.ledgers) {
         const layout::Vessel& sump = layout_.vessels[static_cast<std::size_t>(ledger.vessel)];
-        if (ledger.stopped_spill_m3 > 0.0) {
+        const bool spills_anyway = answer_.vessels[static_cast<std::size_t>(ledger.vessel)].spill_m3_s > kDropsM3S;
+        if (ledger.stopped_spill_m3 > kThimbleM3 && !spills_anyway) {
             say(Weight::trouble, "spills-when-stopped", sump.id, sump.place,
                 fmt::format("{} spills {} when every pump stops and the water comes home", sump.id, speech_.volume(ledger.stopped_spill_m3)));
-        } else if (ledger.freeboard_stopped_m < practice_.least_freeboard_m) {
+        } else if (ledger.freeboard_stopped_m < practice_.least_freeboard_m && !spills_anyway) {
             say(Weight::doubt, "little-freeboard-when-stopped", sump.id, sump.place,
                 fmt::format("{} ends {} below its rim when every pump stops; {} is common practice", sump.id,
                             speech_.height(ledger.freeboard_stopped_m), speech_.height(practice_.freeboard_m)));

@@ -23,6 +23,11 @@ layout::Problem remark_on(std::string code, std::string about, std::string says,
     return problem;
 }
 
+layout::Place place_of_vessel(const layout::Layout& layout, const std::string& id) {
+    const auto found = std::find_if(layout.vessels.begin(), layout.vessels.end(), [&](const layout::Vessel& vessel) { return vessel.id == id; });
+    return found == layout.vessels.end() ? layout::Place{} : found->place;
+}
+
 }  // namespace
 
 void Inspection::add(Weight weight, layout::Problem problem, const std::string& arrangement) {
@@ -57,7 +62,8 @@ void Inspection::add_answer(const settle::Answer& answer) {
     missed_ += targets_missed(answer);
     for (const settle::Target& target : answer.targets) {
         if (!target.met && answer.state != settle::State::cycles) {
-            add(Weight::trouble, remark_on("target-missed", target.about, sentence_of(target, speech_), place), answer.name);
+            add(Weight::trouble, remark_on("target-missed", target.about, sentence_of(target, speech_), place_of_vessel(layout_, target.about)),
+                answer.name);
         }
     }
     for (const Finding& finding : findings(layout_, answer, speech_)) {
@@ -85,9 +91,8 @@ std::vector<std::string> Inspection::fine() const {
         }
     };
     fine.push_back("every word, unit and id is understood, and nothing contradicts itself");
-    say(answers_ > 0 && settled_ == answers_,
-        answers_ == 1 ? std::string("its arrangement is solved") : fmt::format("all {} arrangements are solved", answers_));
-    say(targets_ > 0 && missed_ == 0, fmt::format("every target is met ({})", counted(targets_, "comparison", "comparisons")));
+    say(answers_ > 0 && settled_ == answers_, all_of(answers_, "arrangement", "arrangements") + (answers_ == 1 ? " is solved" : " are solved"));
+    say(targets_ > 0 && missed_ == 0, "every target is met in every arrangement");
     say(answers_ > 0 && !any_of({"spills", "spilled-on-the-way", "spills-until-dry", "spills-when-stopped"}),
         "no vessel spills, pumps running or stopped");
     say(answers_ > 0 && !any_of({"freeboard", "little-freeboard", "little-freeboard-when-stopped", "spills"}),

@@ -32,7 +32,7 @@ std::optional<std::vector<std::int32_t>> chosen_arrangements(const layout::Layou
     for (const std::string& wanted : request.arrangements) {
         if (std::find(names.begin(), names.end(), wanted) == names.end()) {
             const std::string near = nearest_name(wanted, names);
-            const std::string advice = near.empty() ? fmt::format("it has {}", listed(names, 8)) : fmt::format("did you mean '{}'?", near);
+            const std::string advice = near.empty() ? fmt::format("it has {}", quoted_list(names, 8)) : fmt::format("did you mean '{}'?", near);
             tell(fmt::format("{} has no arrangement '{}'; {}", request.layout_file, wanted, advice));
             all_known = false;
         }

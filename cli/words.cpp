@@ -14,14 +14,16 @@ std::string wish_of(const settle::Target& target) { return fmt::format("{} {} {}
 std::string sentence_of(const settle::Target& target, const Speech& speech) {
     if (target.quantity == "turnover_s") {
         const std::string wanted = fmt::format("wanted {} or {}", speech.duration(target.wanted), target.at_most ? "less" : "more");
-        if (std::isnan(target.got)) {
+        constexpr double kTenYearsS = 3e8;
+        if (!(target.got < kTenYearsS)) {
             return fmt::format("{} does not turn over, {}", target.about, wanted);
         }
         return fmt::format("{} turns over in {}, {}", target.about, speech.duration(target.got), wanted);
     }
     if (target.quantity == "inflow_m3_s") {
         const std::string wanted = fmt::format("wanted {} or {}", speech.flow(target.wanted), target.at_most ? "less" : "more");
-        const bool nothing = std::isnan(target.got) || target.got == 0.0;
+        constexpr double kDropsM3S = 1e-9;  // 4 ml an hour
+        const bool nothing = !(target.got > kDropsM3S);
         return nothing ? fmt::format("{} gets no water, {}", target.about, wanted)
                        : fmt::format("{} gets {}, {}", target.about, speech.flow(target.got), wanted);
     }
@@ -30,14 +32,14 @@ std::string sentence_of(const settle::Target& target, const Speech& speech) {
 
 std::string state_words(settle::State state) {
     switch (state) {
-        case settle::State::settled: return "settles";
-        case settle::State::given_levels: return "at the drawn levels";
-        case settle::State::cycles: return "cycles";
-        case settle::State::spills_until_dry: return "spills until a pump runs dry";
-        case settle::State::no_solution: return "no solution";
+        case settle::State::settled: return "Settles";
+        case settle::State::given_levels: return "At the drawn levels";
+        case settle::State::cycles: return "Cycles";
+        case settle::State::spills_until_dry: return "Spills until a pump runs dry";
+        case settle::State::no_solution: return "No solution";
         case settle::State::not_run: break;
     }
-    return "not run";
+    return "Not run";
 }
 
 std::size_t targets_missed(const settle::Answer& answer) {
@@ -70,14 +72,18 @@ std::string headline(const settle::Answer& answer, const std::vector<Finding>& f
     if (!wrong.empty()) {
         return wrong.size() == 1 ? wrong.front() : fmt::format("{}; and {} more", wrong.front(), wrong.size() - 1);
     }
-    const std::string begin = answer.state == settle::State::settled ? "settles" : "solved at the drawn levels";
+    const std::string begin = answer.state == settle::State::settled ? "Settles" : "Solved at the drawn levels";
     if (answer.targets.empty()) {
         return begin + "; no targets are set";
     }
-    return answer.targets.size() == 1 ? begin + "; its one target is met" : fmt::format("{}; all {} targets met", begin, answer.targets.size());
+    return fmt::format("{}; {} met", begin, all_of(answer.targets.size(), "target", "targets"));
 }
 
 std::string counted(std::size_t count, std::string_view one, std::string_view many) { return fmt::format("{} {}", count, count == 1 ? one : many); }
+
+std::string all_of(std::size_t count, std::string_view one, std::string_view many) {
+    return count == 1 ? fmt::format("its one {}", one) : count == 2 ? fmt::format("both {}", many) : fmt::format("all {} {}", count, many);
+}
 
 std::string listed(const std::vector<std::string>& names, std::size_t shown) {
     std::string text;
@@ -88,6 +94,13 @@ std::string listed(const std::vector<std::string>& names, std::size_t shown) {
         text += names[i];
     }
     return named == names.size() ? text : fmt::format("{} and {} more", text, names.size() - named);
+}
+
+std::string quoted_list(std::vector<std::string> names, std::size_t shown) {
+    for (std::string& name : names) {
+        name = "'" + name + "'";
+    }
+    return listed(names, shown);
 }
 
 std::string with_full_stop(std::string sentence) {

@@ -33,8 +33,14 @@ std::size_t targets_missed(const settle::Answer& answer);
 /// "1 pump", "3 pumps".
 std::string counted(std::size_t count, std::string_view one, std::string_view many);
 
+/// "its one target", "both targets", "all 3 targets".
+std::string all_of(std::size_t count, std::string_view one, std::string_view many);
+
 /// "A, B and 4 more": at most `shown` names.
 std::string listed(const std::vector<std::string>& names, std::size_t shown);
+
+/// The same for names that hold spaces: "'all on', 'parted' and 4 more".
+std::string quoted_list(std::vector<std::string> names, std::size_t shown);
 
 /// The sentence with its full stop, capital first letter left as it is (it may be an id).
 std::string with_full_stop(std::string sentence);

@@ -21,6 +21,8 @@ std::string_view escape_of(Ink ink) {
 
 std::string_view mark_of(Ink ink) { return ink == Ink::trouble ? "! " : ink == Ink::doubt ? "? " : "  "; }
 
+bool is_digit(char letter) { return letter >= '0' && letter <= '9'; }
+
 void trim_end(std::string& line) { line.erase(line.find_last_not_of(' ') + 1); }
 
 }  // namespace
@@ -94,7 +96,10 @@ std::string wrapped(std::string_view first, std::string_view sentence, std::size
     std::string line(first);
     bool line_has_word = false;
     while (!sentence.empty()) {
-        const std::size_t end = std::min(sentence.find(' '), sentence.size());
+        std::size_t end = std::min(sentence.find(' '), sentence.size());
+        while (end > 0 && end < sentence.size() && is_digit(sentence[end - 1])) {
+            end = std::min(sentence.find(' ', end + 1), sentence.size());  // a number stays with its unit
+        }
         const std::string_view word = sentence.substr(0, end);
         sentence.remove_prefix(std::min(end + 1, sentence.size()));
         if (line_has_word && width_of(line) + 1 + width_of(word) > width) {

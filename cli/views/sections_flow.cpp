@@ -34,12 +34,18 @@ std::string margin_cell(const settle::PumpAnswer& pump, const Speech& speech) {
 
 std::string way_of(const layout::Pipe& pipe) { return fmt::format("{} > {}", pipe.from.id, pipe.to.id); }
 
+/// More than drops: 4 ml an hour. Unknown flows do not move.
+bool moves(double flow_m3_s) {
+    constexpr double kDropsM3S = 1e-9;
+    return std::abs(flow_m3_s) > kDropsM3S;
+}
+
 /// The pipes worth a line, at most `shown`: those with water moving, the quickest first when there are too many for a page.
 std::vector<std::size_t> moving_pipes(const Scene& scene, bool gravity, std::size_t shown) {
     std::vector<std::size_t> moving;
     for (std::size_t i = 0; i < scene.layout.pipes.size(); ++i) {
         const double flow = scene.answer.pipes[i].flow_m3_s;
-        if (scene.layout.pipes[i].gravity == gravity && !std::isnan(flow) && flow != 0.0) {
+        if (scene.layout.pipes[i].gravity == gravity && moves(flow)) {
             moving.push_back(i);
         }
     }
@@ -65,7 +71,7 @@ std::string still_pipes(const Scene& scene, bool gravity, std::size_t shown) {
             continue;
         }
         const double flow = scene.answer.pipes[i].flow_m3_s;
-        if (!std::isnan(flow) && flow != 0.0) {
+        if (moves(flow)) {
             ++moving;
         } else if (++count <= kNamed) {
             still.push_back(scene.layout.pipes[i].id);
@@ -93,7 +99,7 @@ std::string pumps_section(const Scene& scene) {
     for (std::size_t i = 0; i < scene.layout.pumps.size(); ++i) {
         const settle::PumpAnswer& pump = scene.answer.pumps[i];
         const std::string& id = scene.layout.pumps[i].id;
-        const std::string note = pump.from_label ? "band: known by its label only" : "";
+        const std::string note = pump.from_label ? "by its label" : "";
         if (!pump.running) {
             table.add({id, "stopped"});
         } else if (pump.intake_bare) {
@@ -112,9 +118,9 @@ std::string outlets_section(const Scene& scene) {
     Table table({{"nozzle", Align::left}, {"waters", Align::left}, {"gives"}, {"under"}});
     for (std::size_t i = 0; i < scene.layout.nozzles.size(); ++i) {
         const layout::Nozzle& nozzle = scene.layout.nozzles[i];
-        table.add(
-            {nozzle.id, nozzle.into_id, scene.speech.flow(scene.answer.nozzles[i].flow_m3_s), scene.speech.head(scene.answer.nozzles[i].head_m)},
-            ink_of(scene, nozzle.id));
+        const settle::NozzleAnswer& water = scene.answer.nozzles[i];
+        table.add({nozzle.id, nozzle.into_id, scene.speech.flow(water.flow_m3_s), moves(water.flow_m3_s) ? scene.speech.head(water.head_m) : "-"},
+                  ink_of(scene, nozzle.id));
     }
     return table.empty() ? std::string() : "\n" + table.text(scene.paint);
 }

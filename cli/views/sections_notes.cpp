@@ -18,7 +18,10 @@ std::string figure(double value, const std::string& unit, const Speech& speech) 
     }
     if (unit == "m") {
         constexpr double kThin = 0.0005;  // roughness of plastic in mm has more zeros than digits otherwise
-        return value < kThin ? fmt::format("{:.4g} mm", value * 1000.0) : speech.height(value);
+        return value < kThin ? speech.roughness(value) : speech.bore(value);
+    }
+    if (unit == "degC") {
+        return speech.temperature(value);
     }
     if (unit == "m3/s") {
         return speech.flow(value);
@@ -83,10 +86,10 @@ std::string aeration_caution(const layout::Layout& layout) {
         return {};
     }
     return wrapped("  - ",
-                   fmt::format("Loss of pumping is loss of aeration: {} {} stop getting fresh water at once. Densely stocked fish have minutes "
+                   fmt::format("Loss of pumping is loss of aeration: no fresh water reaches {} then. Densely stocked fish have minutes "
                                "(about 10 at 60 kg/m3, 30 at 20 kg/m3, common practice): air and water on separate protected circuits, an alarm "
                                "on flow, a backup that is tried every month.",
-                               tanks.size() == 1 ? "tank" : "tanks", listed(tanks, kNamed)));
+                               listed(tanks, kNamed)));
 }
 
 }  // namespace
@@ -95,8 +98,7 @@ std::string assumptions_section(const layout::Layout& layout, const Speech& spee
     if (layout.assumptions.empty()) {
         return {};
     }
-    Table table(
-        {{"assumed, as the layout does not say", Align::left}, {"about", Align::left}, {"value"}, {"plausible", Align::left}, {"from", Align::left}});
+    Table table({{"assumed, as the layout does not say", Align::left}, {"about", Align::left}, {"value"}, {"plausible", Align::left}});
     for (const layout::Assumption& assumption : layout.assumptions) {
         constexpr std::size_t kLongestAbout = 34;
         std::string about = assumption.about;
@@ -105,9 +107,9 @@ std::string assumptions_section(const layout::Layout& layout, const Speech& spee
         } else if (assumption.count > 1) {
             about = fmt::format("{} ({})", about, assumption.count);
         }
-        table.add({assumption.what, about, figure(assumption.value, assumption.unit, speech), range(assumption, speech), assumption.source});
+        table.add({assumption.what, about, figure(assumption.value, assumption.unit, speech), range(assumption, speech)});
     }
-    return "\n" + table.text(paint);
+    return "\n" + table.text(paint) + paint(Ink::quiet, "  where each comes from: --format json\n");
 }
 
 std::string cautions_section(const layout::Layout& layout, const Speech& speech, const Paint& paint) {

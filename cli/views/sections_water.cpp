@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 #include "cli/views/sections.h"
 #include "cli/words.h"
@@ -21,7 +22,8 @@ const settle::Target* target_of(const settle::Answer& answer, const std::string&
 std::string turnover_cell(const Scene& scene, std::size_t index) {
     const settle::VesselAnswer& water = scene.answer.vessels[index];
     const settle::Target* target = target_of(scene.answer, scene.layout.vessels[index].id, "turnover_s");
-    const std::string turnover = Speech::duration(water.turnover_s);
+    constexpr double kDropsM3S = 1e-9;  // 4 ml an hour turn nothing over
+    const std::string turnover = water.inflow_m3_s > kDropsM3S ? Speech::duration(water.turnover_s) : "-";
     return target == nullptr ? turnover : fmt::format("{} (wants {})", turnover, Speech::duration(target->wanted));
 }
 
@@ -49,6 +51,13 @@ struct Mark {
     std::string name, says;
 };
 
+/// From the top down, without what is not known.
+std::vector<Mark> sorted_marks(std::vector<Mark> marks) {
+    marks.erase(std::remove_if(marks.begin(), marks.end(), [](const Mark& mark) { return std::isnan(mark.depth_m); }), marks.end());
+    std::stable_sort(marks.begin(), marks.end(), [](const Mark& one, const Mark& other) { return one.depth_m > other.depth_m; });
+    return marks;
+}
+
 std::vector<Mark> marks_of(const layout::Vessel& sump, const settle::SumpLedger& ledger, const Speech& speech) {
     std::vector<Mark> marks;
     marks.push_back({sump.rim_m - sump.floor_m, "rim", ""});
@@ -59,6 +68,9 @@ std::vector<Mark> marks_of(const layout::Vessel& sump, const settle::SumpLedger&
              : fmt::format("{} come home; {} left to the rim", speech.volume(ledger.returned_m3), speech.height(ledger.freeboard_stopped_m))});
     marks.push_back({ledger.running_depth_m, "running", fmt::format("{} left to the rim", speech.height(ledger.freeboard_running_m))});
     marks.push_back({ledger.depth_after_day_m, "after a day without top-up", fmt::format("{} evaporate", speech.volume(ledger.evaporation_m3_day))});
+    if (!(ledger.least_depth_m > 0.0)) {
+        return sorted_marks(std::move(marks));
+    }
     const std::string margin =
         std::isnan(ledger.margin_m)
             ? std::string()
@@ -66,9 +78,7 @@ std::vector<Mark> marks_of(const layout::Vessel& sump, const settle::SumpLedger&
                           std::isnan(ledger.days_to_least) ? std::string()
                                                            : fmt::format("; reached in {} days from running", Speech::plain(ledger.days_to_least)));
     marks.push_back({ledger.least_depth_m, "least depth", margin});
-    marks.erase(std::remove_if(marks.begin(), marks.end(), [](const Mark& mark) { return std::isnan(mark.depth_m); }), marks.end());
-    std::stable_sort(marks.begin(), marks.end(), [](const Mark& one, const Mark& other) { return one.depth_m > other.depth_m; });
-    return marks;
+    return sorted_marks(std::move(marks));
 }
 
 }  // namespace
@@ -79,7 +89,7 @@ std::string levels_section(const Scene& scene) {
         return {};
     }
     Table table(
-        {{"water in", Align::left}, {"level"}, {"depth"}, {"to rim"}, {"holds"}, {"gets", Align::left}, {"turns over in", Align::left}, {"spills"}});
+        {{"vessel", Align::left}, {"level"}, {"depth"}, {"to rim"}, {"holds"}, {"gets", Align::left}, {"turns over in", Align::left}, {"spills"}});
     const std::size_t count = scene.layout.vessels.size();
     for (std::size_t i = 0; i < std::min(count, kShown); ++i) {
         const settle::VesselAnswer& water = scene.answer.vessels[i];

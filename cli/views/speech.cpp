@@ -31,6 +31,10 @@ std::string fixed(double value, int decimals) {
 /// Three significant digits down to thousandths.
 std::string three_digits(double value) {
     const double size = std::abs(value);
+    constexpr double kShownAsNothing = 0.0005;
+    if (size < kShownAsNothing) {
+        return "0";
+    }
     constexpr double kHundred = 99.95;
     constexpr double kTen = 9.995;
     constexpr double kOne = 0.9995;
@@ -39,6 +43,12 @@ std::string three_digits(double value) {
 }
 
 std::string with_unit(double value, std::string_view unit) { return fmt::format("{} {}", three_digits(value), unit); }
+
+/// A band so narrow that it says no more than its middle.
+bool is_narrow(const settle::Band& band) {
+    constexpr double kNarrow = 0.03;
+    return band.high - band.low <= kNarrow * std::max(std::abs(band.low), std::abs(band.high));
+}
 
 /// "11-15 l/min": the unit once.
 std::string span(const std::string& low, const std::string& high) {
@@ -76,7 +86,7 @@ std::string Speech::flow(double flow_m3_s) const {
 }
 
 std::string Speech::flow(double flow_m3_s, const settle::Band& band) const {
-    return band.there() ? span(flow(band.low), flow(band.high)) : flow(flow_m3_s);
+    return band.there() && !is_narrow(band) ? span(flow(band.low), flow(band.high)) : flow(flow_m3_s);
 }
 
 std::string Speech::level(double level_m) const {
@@ -101,7 +111,7 @@ std::string Speech::height(double height_m) const {
 }
 
 std::string Speech::height(double height_m, const settle::Band& band) const {
-    return band.there() ? span(height(band.low), height(band.high)) : height(height_m);
+    return band.there() && !is_narrow(band) ? span(height(band.low), height(band.high)) : height(height_m);
 }
 
 std::string Speech::bore(double bore_m) const {
@@ -126,7 +136,7 @@ std::string Speech::head(double head_m) const {
 }
 
 std::string Speech::head(double head_m, const settle::Band& band) const {
-    return band.there() ? span(head(band.low), head(band.high)) : head(head_m);
+    return band.there() && !is_narrow(band) ? span(head(band.low), head(band.high)) : head(head_m);
 }
 
 std::string Speech::volume(double volume_m3) const {
@@ -153,6 +163,21 @@ std::string Speech::velocity(double velocity_m_s) const {
 std::string Speech::power(double power_w) const { return std::isnan(power_w) ? kDash : with_unit(power_w, "W"); }
 
 std::string Speech::duration(double seconds) { return std::isnan(seconds) ? kDash : netfiles::format_duration(seconds); }
+
+std::string Speech::roughness(double roughness_m) const {
+    if (std::isnan(roughness_m)) {
+        return kDash;
+    }
+    return us_ ? fmt::format("{:.6f} in", metres_in(roughness_m, "in")) : fmt::format("{:.4g} mm", metres_in(roughness_m, "mm"));
+}
+
+std::string Speech::temperature(double temperature_c) const {
+    if (std::isnan(temperature_c)) {
+        return kDash;
+    }
+    return us_ ? fmt::format("{:.4g} degF", netfiles::in_unit(temperature_c, netfiles::Dimension::temperature, "degF"))
+               : fmt::format("{:.4g} degC", temperature_c);
+}
 
 std::string Speech::load(double load_kg_m2) const {
     if (std::isnan(load_kg_m2)) {

@@ -26,7 +26,9 @@ public:
     std::string velocity(double velocity_m_s) const;
     std::string power(double power_w) const;
     static std::string duration(double seconds);  ///< "11 min 40 s", "2 h 5 min", "3.2 days"
-    std::string load(double load_kg_m2) const;    ///< kg/m2; lb/ft2
+    std::string roughness(double roughness_m) const;
+    std::string temperature(double temperature_c) const;
+    std::string load(double load_kg_m2) const;  ///< kg/m2; lb/ft2
 
     static std::string share(double share);  ///< "93 %"
     static std::string plain(double value);  ///< three significant digits

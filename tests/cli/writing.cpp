@@ -3,6 +3,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include <bit>
 #include <cmath>
 #include <cstdlib>
 #include <filesystem>
@@ -12,6 +13,7 @@
 #include <nlohmann/json.hpp>
 #include <random>
 #include <string>
+#include <vector>
 
 #include "cli/output.h"
 #include "cli/views/csv.h"
@@ -26,7 +28,7 @@ namespace {
 
 /// A folder of its own for one test, gone afterwards.
 class Folder {
-  public:
+public:
     Folder() {
         std::string name = (std::filesystem::temp_directory_path() / "ebbwright-writing-XXXXXX").string();
         REQUIRE(::mkdtemp(name.data()) != nullptr);
@@ -40,7 +42,7 @@ class Folder {
         return static_cast<std::size_t>(std::distance(std::filesystem::directory_iterator(path_), std::filesystem::directory_iterator()));
     }
 
-  private:
+private:
     std::filesystem::path path_;
 };
 
@@ -50,7 +52,8 @@ std::string content(const std::string& file) {
 }
 
 /// What JsonWriter writes when `fill` is done with it.
-template <typename Fill> std::string written(Fill fill) {
+template <typename Fill>
+std::string written(Fill fill) {
     const Folder folder;
     cli::Output output(folder.file("out.json"));
     cli::JsonWriter json(output);
@@ -60,7 +63,7 @@ template <typename Fill> std::string written(Fill fill) {
     return content(folder.file("out.json"));
 }
 
-} // namespace
+}  // namespace
 
 TEST_CASE("every double is written so that another program's parser reads the same double back") {
     // outside check: nlohmann::json, a parser we did not write
@@ -148,7 +151,7 @@ TEST_CASE("quantities are said in the units people use") {
     CHECK(us.velocity(0.3048) == "1.00 ft/s");
     CHECK(us.head(3.048) == "10.00 ft");
     CHECK(cli::Speech::share(0.931) == "93 %");
-    CHECK(us.load(4.88242763638305) == "1.00 lb/ft2"); // NIST SP 811 B.9: 1 lb/ft2 = 4.882 428 kg/m2
+    CHECK(us.load(4.88242763638305) == "1.00 lb/ft2");  // NIST SP 811 B.9: 1 lb/ft2 = 4.882 428 kg/m2
     CHECK(si.flow(std::nan("")) == "-");
 }
 
@@ -159,20 +162,25 @@ TEST_CASE("a figure that rests on a pump's label is said as a band") {
     CHECK(si.flow(13 * one_litre_minute, {}) == "13.0 l/min");
     CHECK(si.flow(13 * one_litre_minute, {900 * one_litre_minute, 1200 * one_litre_minute}) == "900 l/min to 72.0 m3/h");
     CHECK(si.height(0.5, {0.5, 0.5}) == "500 mm");
+    CHECK(si.height(0.5, {0.499, 0.502}) == "500 mm");  // a band that says no more than its middle
 }
 
 TEST_CASE("tables line up, leave out columns with nothing in them, and count characters rather than bytes") {
     cli::Table table({{"name", cli::Align::left}, {"empty"}, {"flow"}});
-    table.add({"B\xc3\xa9" "d 1", "", "9 l/min"});
+    table.add({"B\xc3\xa9"
+               "d 1",
+               "", "9 l/min"});
     table.add({"T", "-", "10.5 l/min"}, cli::Ink::trouble);
     const std::string text = table.text(cli::Paint(false));
-    CHECK(text == "  name         flow\n  B\xc3\xa9" "d 1     9 l/min\n! T      10.5 l/min\n");
+    CHECK(text == "  name         flow\n  B\xc3\xa9"
+                  "d 1     9 l/min\n! T      10.5 l/min\n");
     CHECK(table.text(cli::Paint(true)).find("\x1b[") != std::string::npos);
 }
 
 TEST_CASE("sentences are broken between words") {
     CHECK(cli::wrapped("- ", "one two three", 9) == "- one two\n  three\n");
     CHECK(cli::wrapped("- ", "", 9) == "- \n");
+    CHECK(cli::wrapped("", "up to 3 ft 2 in now", 9) == "up to\n3 ft 2 in\nnow\n");
     CHECK(cli::wrapped("", "indivisible", 3) == "indivisible\n");
 }
 
