@@ -29,6 +29,8 @@ std::vector<std::int32_t> minimum_degree(std::int32_t size, std::span<const Edge
         neighbour[static_cast<std::size_t>(fill[static_cast<std::size_t>(b)]++)] = a;
     }
     std::vector<std::int32_t> order(n);
+    std::iota(order.begin(), order.end(), 0);
+    if (edges.empty()) return order;
     std::vector<double> control(AMD_CONTROL), info(AMD_INFO);
     amd_defaults(control.data());
     // AMD sorts and removes duplicates itself when it must (status AMD_OK_BUT_JUMBLED is fine)

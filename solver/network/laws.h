@@ -53,8 +53,9 @@ physics::ValueSlope loss_at(const Network& network, const LinkSetting& setting, 
 physics::ValueSlope volume_at_level(const Storage& storage, double level_m);
 double level_at_volume(const Storage& storage, double volume_m3);
 
-/// Over the rim goes this much; steep (10 l/s at 1 um), so that a spilling vessel stands at its rim.
-inline constexpr double kSpillSlope_m2_s = 1e4;
+/// Over the rim goes this much; steep (1 l/s at 10 um), so that a spilling vessel stands at its rim, yet not so steep that the last digit of a
+/// level would be a flow that matters.
+inline constexpr double kSpillSlope_m2_s = 100.0;
 physics::ValueSlope spill_at_level(const Storage& storage, double level_m);
 
 /// Depth over a submersible's intake at which it gives all it can; from there to the intake it gives in proportion.

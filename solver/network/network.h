@@ -81,7 +81,7 @@ struct HeaderTee {
         std::int32_t link = -1;
         bool ends_here = true;  ///< the link's `to` is the tee
     };
-    Leg leg[3];                 ///< run, run, branch
+    Leg leg[3];  ///< run, run, branch
     double branch_angle_deg = 90.0;
 };
 

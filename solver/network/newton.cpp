@@ -18,6 +18,12 @@ constexpr std::int32_t kNoSlot = INT32_MIN;
 /// Holds nodes that nothing else holds, m3/s per m. It acts on the step, not on the answer, and is far below any conductance of a farm.
 constexpr double kTinyProximal = 1e-10;
 
+/// Flows that differ by less are the same, m3/s: a litre in thirty years.
+constexpr double kStillFlow_m3_s = 1e-12;
+
+/// Balances that are off by less are balanced, m3/s.
+constexpr double kStillMass_m3_s = 1e-14;
+
 /// A level may pass its rim by so much within an iteration (the spill pulls it back), m.
 constexpr double kRoomOverRim_m = 1.0;
 
@@ -191,7 +197,7 @@ double Solver::scale_of_flows(const Point& point) const {
     return largest;
 }
 
-double Solver::mass_error(const Levels& levels, double proximal, std::span<const double> anchor, const Point& point) {
+double Solver::mass_error(const Levels& levels, double tolerance, double proximal, std::span<const double> anchor, const Point& point) {
     const Network& net = *network_;
     std::fill(balance_.begin(), balance_.end(), 0.0);
     for (std::size_t l = 0; l < net.links.size(); ++l) {
@@ -201,7 +207,7 @@ double Solver::mass_error(const Levels& levels, double proximal, std::span<const
     double worst = 0.0;
     for (std::int32_t n = 0; n < net.plain_count; ++n) {
         if (proximal > 0.0 && point.air[at(n)] == 0) balance_[at(n)] -= proximal * (point.head_m[at(n)] - anchor[at(n)]);
-        worst = std::max(worst, std::abs(balance_[at(n)]));
+        worst = std::max(worst, std::abs(balance_[at(n)]) / tolerance);
     }
     if (levels.unknown)
         for (std::int32_t v = 0; v < net.vessel_count; ++v) {
@@ -210,13 +216,17 @@ double Solver::mass_error(const Levels& levels, double proximal, std::span<const
             double left = balance_[at(n)] - (volume_at_level(net.storage[at(v)], level).value - levels.start_volume_m3[at(v)]) / levels.tau_s -
                           spill_at_level(net.storage[at(v)], level).value;
             if (proximal > 0.0) left -= proximal * (level - anchor[at(n)]);
-            worst = std::max(worst, std::abs(left));
+            // what double precision can tell of a volume, over the step
+            const double rounding =
+                1e-15 * levels.start_volume_m3[at(v)] / levels.tau_s + 4e-16 * std::abs(level) * spill_at_level(net.storage[at(v)], level).slope;
+            worst = std::max(worst, std::abs(left) / (tolerance + rounding));
         }
     return worst;
 }
 
 bool Solver::arrived(const Levels& levels, const Tolerances& tolerances, double proximal, std::span<const double> anchor, const Point& point) {
-    const double flow_tolerance = tolerances.flow_share * scale_of_flows(point) + 1e-15;
+    const double largest = scale_of_flows(point);
+    const double flow_tolerance = tolerances.flow_share * largest + kStillFlow_m3_s;
     bool fine = true;
     worst_error_m_ = 0.0;
     for (std::size_t l = 0; l < linear_.size(); ++l) {
@@ -233,7 +243,7 @@ bool Solver::arrived(const Levels& levels, const Tolerances& tolerances, double 
         if (off > flow_tolerance && linear.slope == 0.0) fine = false;
         if (!fine) return false;
     }
-    return mass_error(levels, proximal, anchor, point) <= flow_tolerance;
+    return mass_error(levels, tolerances.flow_share * largest + kStillMass_m3_s, proximal, anchor, point) <= 1.0;
 }
 
 Outcome Solver::iterate(System& system, const Settings& settings, const Levels& levels, const Tolerances& tolerances, double proximal,
@@ -306,13 +316,13 @@ Outcome Solver::creep(System& system, const Settings& settings, const Levels& le
     return total;
 }
 
-Outcome Solver::solve(const Settings& settings, const Levels& levels, const Tolerances& tolerances, bool warm, Point& point) {
+Outcome Solver::solve(const Settings& settings, const Levels& levels, const Tolerances& tolerances, bool warm, Point& point, bool safeguard) {
     System& system = levels.unknown ? levels_ : heads_;
     prepare(system, levels.unknown);
     linear_start_ = !warm;
     if (!warm) cold_start(settings, point);
     Outcome outcome = iterate(system, settings, levels, tolerances, 0.0, {}, point);
-    if (outcome.converged) return outcome;
+    if (outcome.converged || !safeguard) return outcome;
     const int wasted = outcome.steps;
     linear_start_ = true;
     cold_start(settings, point);
@@ -322,4 +332,13 @@ Outcome Solver::solve(const Settings& settings, const Levels& levels, const Tole
     return outcome;
 }
 
+Outcome Solver::trace_step(const Settings& st, const Levels& lv, const Tolerances& t, bool cold, Point& pt) {
+    System& system = lv.unknown ? levels_ : heads_;
+    prepare(system, lv.unknown);
+    linear_start_ = cold;
+    if (cold) cold_start(st, pt);
+    auto o = iterate(system, st, lv, t, 0.0, {}, pt);
+    o.worst_error_m = worst_error_m_;
+    return o;
+}
 }  // namespace ebb::network

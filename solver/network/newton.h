@@ -58,9 +58,11 @@ public:
     /// A starting point: vessels at `levels_m`, heads and flows unset (the next solve starts cold).
     Point cold_point(std::span<const double> levels_m) const;
 
-    /// Solves from `point` (warm: as it stands) into `point`. No allocation after the first call of its kind.
-    Outcome solve(const Settings& settings, const Levels& levels, const Tolerances& tolerances, bool warm, Point& point);
+    /// Solves from `point` (warm: as it stands) into `point`. `safeguard`: creep when Newton does not arrive; callers that can shorten their
+    /// step instead pass false. No allocation after the first call of its kind.
+    Outcome solve(const Settings& settings, const Levels& levels, const Tolerances& tolerances, bool warm, Point& point, bool safeguard = true);
 
+    Outcome trace_step(const Settings& st, const Levels& lv, const Tolerances& t, bool cold, Point& pt);
     /// Makes every link linear at `point`, as the answer wants to see which law or bound holds each.
     void look_at(const Settings& settings, Point& point) { evaluate(settings, point); }
 
@@ -85,7 +87,7 @@ private:
                     std::span<const double> anchor, Point& point);
     void cut_overshoot(const Settings& settings, double before, Point& point);
     Outcome creep(System& system, const Settings& settings, const Levels& levels, const Tolerances& tolerances, Point& point);
-    double mass_error(const Levels& levels, double proximal, std::span<const double> anchor, const Point& point);
+    double mass_error(const Levels& levels, double tolerance, double proximal, std::span<const double> anchor, const Point& point);
 
     const Network* network_;
     System heads_, levels_;

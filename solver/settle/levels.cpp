@@ -17,6 +17,10 @@ std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
 
 constexpr double kLongStep_s = 1e9;
 constexpr int kMostRepeats = 12;
+constexpr double kMoved_m3 = 1e-12;  ///< a millionth of a millilitre: it has settled
+constexpr int kDirectSteps = 25, kGrowingSteps = 15;
+constexpr double kFirstStep_s = 10.0, kShortestStep_s = 1e-9;
+constexpr double kGrowFast = 6.0, kGrowSlow = 2.0, kShorten = 0.1;
 constexpr double kCoarse_m = 5e-3, kFine_m = 1e-4;
 constexpr double kNearRim_m = 10e-3;
 constexpr double kLost_m3 = 1e-7;    ///< below a tenth of a millilitre nothing was spilled
@@ -24,31 +28,70 @@ constexpr double kStill_m_s = 1e-9;  ///< a level that moves slower than a tenth
 constexpr double kLongestWalk_s = 365.0 * 86400.0;
 constexpr int kMostWalkSteps = 20000;
 
-/// Settles directly from `volume` and leaves there the volumes at the end. `lost`: what the step says went over each rim.
-bool settle_directly(Solver& solver, const Settings& settings, const network::Tolerances& tolerances, std::vector<double>& volume,
-                     std::vector<double>& lost, bool warm, Settled& result) {
+/// One implicit step of length tau from `volume`; on success `volume` is where it ends and `lost` grows by what went over each rim.
+bool implicit_step(Solver& solver, const Settings& settings, const network::Tolerances& tolerances, double tau_s, bool warm,
+                   std::vector<double>& volume, std::vector<double>& lost, Settled& result, double& moved) {
     const Network& net = solver.network();
-    std::vector<double> start = volume;
-    for (int repeat = 0; repeat < kMostRepeats; ++repeat) {
-        const network::Outcome outcome =
-            solver.solve(settings, {.unknown = true, .tau_s = kLongStep_s, .start_volume_m3 = start}, tolerances, warm || repeat > 0, result.point);
-        ++result.network_solves;
-        result.newton_steps_total += std::max(0, outcome.steps);
-        result.fallbacks += outcome.fallbacks;
-        if (repeat == 0) result.newton_steps = outcome.steps;
-        if (!outcome.converged) return false;
-        double moved = 0.0;
-        for (std::int32_t v = 0; v < net.vessel_count; ++v) {
-            double& level = result.point.head_m[at(net.vessel_node(v))];
-            const double now = network::volume_at_level(net.storage[at(v)], level).value;
-            if (repeat == 0) lost[at(v)] = kLongStep_s * network::spill_at_level(net.storage[at(v)], level).value;
-            moved = std::max(moved, std::abs(now - start[at(v)]));
-            start[at(v)] = now;
-        }
-        if (moved < 1e-12) break;
+    const network::Outcome outcome =
+        solver.solve(settings, {.unknown = true, .tau_s = tau_s, .start_volume_m3 = volume}, tolerances, warm, result.point, false);
+    ++result.network_solves;
+    result.newton_steps = std::max(0, outcome.steps);
+    result.newton_steps_total += result.newton_steps;
+    if (!outcome.converged) return false;
+    moved = 0.0;
+    for (std::int32_t v = 0; v < net.vessel_count; ++v) {
+        const double level = result.point.head_m[at(net.vessel_node(v))];
+        const double now = network::volume_at_level(net.storage[at(v)], level).value;
+        lost[at(v)] += tau_s * network::spill_at_level(net.storage[at(v)], level).value;
+        moved = std::max(moved, std::abs(now - volume[at(v)]));
+        volume[at(v)] = now;
     }
-    volume = start;
     return true;
+}
+
+/// Repeats the long step from its own end until nothing moves.
+bool finish(Solver& solver, const Settings& settings, const network::Tolerances& tolerances, std::vector<double>& volume, std::vector<double>& lost,
+            Settled& result) {
+    const int steps = result.newton_steps;
+    double moved = 1.0;
+    for (int repeat = 0; repeat < kMostRepeats && moved > kMoved_m3; ++repeat)
+        if (!implicit_step(solver, settings, tolerances, kLongStep_s, true, volume, lost, result, moved)) return false;
+    result.newton_steps = steps;
+    return true;
+}
+
+/// Settles from `volume` and leaves there the volumes at the end. `lost`: what went over each rim by the account of the steps made.
+bool settle_from(Solver& solver, const Settings& settings, const network::Tolerances& tolerances, std::vector<double>& volume,
+                 std::vector<double>& lost, bool warm, Settled& result) {
+    const std::vector<double> start = volume;
+    double moved = 0.0;
+    network::Tolerances brief = tolerances;
+    brief.greatest_steps = kDirectSteps;
+    if (implicit_step(solver, settings, brief, kLongStep_s, warm, volume, lost, result, moved))
+        if (finish(solver, settings, tolerances, volume, lost, result)) return true;
+
+    // the long step did not arrive: take it in steps that grow, from the start, each where Newton can follow
+    ++result.fallbacks;
+    volume = start;
+    std::fill(lost.begin(), lost.end(), 0.0);
+    std::vector<double> levels;
+    for (std::size_t v = 0; v < start.size(); ++v) levels.push_back(network::level_at_volume(solver.network().storage[v], start[v]));
+    result.point = solver.cold_point(levels);
+    solver.solve(settings, {}, tolerances, false, result.point);
+    double tau = kFirstStep_s;
+    network::Point safe = result.point;
+    brief.greatest_steps = kGrowingSteps;
+    while (tau < kLongStep_s) {
+        if (implicit_step(solver, settings, brief, tau, true, volume, lost, result, moved)) {
+            safe = result.point;
+            tau *= result.newton_steps <= kGrowingSteps / 3 ? kGrowFast : kGrowSlow;
+        } else {
+            result.point = safe;
+            tau *= kShorten;
+            if (tau < kShortestStep_s) return false;
+        }
+    }
+    return finish(solver, settings, tolerances, volume, lost, result);
 }
 
 /// An intake that is (nearly) bare while its pump is asked to run.
@@ -122,7 +165,7 @@ Settled settle_levels(Solver& solver, const Settings& settings, std::span<const 
     result.lost.resize(start_volume_m3.size());
     result.point = solver.cold_point(guess_m);
     std::vector<double> volume(start_volume_m3.begin(), start_volume_m3.end()), lost(start_volume_m3.size(), 0.0);
-    result.found = settle_directly(solver, settings, tolerances.network, volume, lost, false, result);
+    result.found = settle_from(solver, settings, tolerances.network, volume, lost, false, result);
     bool spills = std::any_of(lost.begin(), lost.end(), [](double v) { return v > kLost_m3; });
     if (tolerances.walk &&
         (!result.found || (!spills && comes_near_a_rim(solver, settings, tolerances.network, start_volume_m3, result.point, result))))
@@ -133,7 +176,7 @@ Settled settle_levels(Solver& solver, const Settings& settings, std::span<const 
     walk_with_spills(solver, settings, tolerances.network, volume, result);
     std::vector<double> ignored(lost.size(), 0.0);
     const Settled before = result;
-    result.found = settle_directly(solver, settings, tolerances.network, volume, ignored, true, result);
+    result.found = settle_from(solver, settings, tolerances.network, volume, ignored, true, result);
     // a spill that goes on for ever is fed from outside; one that ended with a bare intake has emptied a closed loop
     result.ran_dry = result.found && before.dry_after_s >= 0.0 && intake_bare(solver.network(), settings, result.point);
     return result;

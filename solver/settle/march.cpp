@@ -41,7 +41,8 @@ double March::level_m(std::int32_t vessel) const { return state_.point.head_m[at
 /// Solves V = base + tau f(V) from the trial point; f and the spill at its end.
 bool March::stage(std::span<const double> base, double tau, std::vector<double>& rate, std::vector<double>& spill) {
     const network::Network& net = solver_->network();
-    const network::Outcome outcome = solver_->solve(*settings_, {.unknown = true, .tau_s = tau, .start_volume_m3 = base}, tolerances_, true, trial_);
+    const network::Outcome outcome =
+        solver_->solve(*settings_, {.unknown = true, .tau_s = tau, .start_volume_m3 = base}, tolerances_, true, trial_, false);
     ++state_.network_solves;
     state_.newton_steps += std::max(0, outcome.steps);
     if (!outcome.converged) return false;
