@@ -103,7 +103,8 @@ class Farm:
     def __init__(self, source, valve_loss=None):
         """source: file name or XML text. valve_loss(kind, opening, loss fully open) gives the loss of a throttled valve."""
         text = source if source.lstrip().startswith("<") else open(source, encoding="utf-8").read()
-        self.undetermined = self.held_back = set()
+        self.undetermined = self.held_back = self.primed = set()
+        self.state = "not run"
         self.on_the_way = False               # the end depended on the way: integrated in time
         self.tree = ElementTree.fromstring(text)
         self.valve_loss = valve_loss
@@ -208,6 +209,8 @@ class Farm:
             link.backward = rest is not None and e.get("check-valve") != "yes"
             link.forward = rest is not None
         link.extra["running"] = speed > 0
+        link.extra["elevation"] = (self.floor[e.get("in")] + number(e.get("intake-height"), 0.0) if e.get("in")
+                                   else number(e.get("elevation")))
         if e.get("in"):
             if inlet.kind == "vessel":
                 link.intake = self.floor[e.get("in")] + number(e.get("intake-height"), 0.0)
@@ -274,6 +277,23 @@ class Farm:
             outflow.outlet = floor + number(hole.get("height"), 0.0)
             self.links.append(outflow)
 
+    def add_siphon(self, e, _):
+        """Unprimed: a weir of its bore at the crest into a vented foot. Primed: a full pipe from the bed on."""
+        vessel, floor, bore = self.node(e.get("in")), self.floor[e.get("in")], number(e.get("bore"))
+        primed = e.get("id") in self.primed
+        foot = self.node(e.get("id"), "joint" if primed else "vented", floor)
+        crest = floor + number(e.get("crest"))
+        if primed:
+            k = (0.5 + number(e.get("loss"), 2.0)) / (2 * G * (math.pi * bore**2 / 4) ** 2)
+            link = Link(("siphons", e.get("id")), vessel, foot, loss=lambda q: k * q * abs(q))
+            link.square, link.backward = k, False
+        else:
+            weir = 2 / 3 * 0.62 * math.sqrt(2 * G) * math.pi * bore
+            link = Link(("siphons", e.get("id")), vessel, foot, "rate",
+                        rate=lambda level, below: weir * max(level - max(crest, below), 0.0) ** 1.5)
+        link.extra.update(starts=number(e.get("starts-with")), breaks=floor + number(e.get("breaks-at")), primed=primed)
+        self.links.append(link)
+
     def connect(self, e, settings):
         bore, length = number(e.get("bore")), number(e.get("length"))
         ends = []
@@ -307,12 +327,14 @@ class Farm:
                     else laws.Darcy(length, bore, number(e.get("roughness"), 0.0015e-3), self.nu))
         velocity_head = 1 / (2 * G * (math.pi * bore**2 / 4) ** 2)
         gravity = e.tag == "drain"
-        vented = gravity and a.kind == "vented"
+        siphon = any(d.get("id") == e.get("from") for d in self.tree.findall("siphon"))
+        vented = (gravity or siphon) and a.kind == "vented"
         link = Link(("drains" if gravity else "pipes", e.get("id")), a, b, "vent" if vented else "loss")
         link.loss = lambda q: friction.loss(q) + (k + (entry_a + exit_b if q >= 0 else entry_b + exit_a)) * velocity_head * q * abs(q)
         link.port_a, link.port_b = port_a, port_b
         link.backward = not barred and not shut
         link.forward = not shut
+        link.extra["bore"], link.extra["length"] = bore, length
         link.extra["area"] = math.pi * bore**2 / 4
         link.extra["reynolds"] = bore / link.extra["area"] / self.nu
         link.extra["shut"] = shut
@@ -445,6 +467,19 @@ class Farm:
         return x, before
 
     def solve(self, name):
+        """The answer to one arrangement, siphons' memory included; self.state is given-levels, settled or cycles."""
+        self.primed, self.state = set(), "given-levels" if self.at_start(name) else "settled"
+        answer = self.solve_as_primed(name)
+        siphons = [k for k in self.links if k.name[0] == "siphons"]
+        starting = {k.name[1] for k in siphons if self.flows[k] >= k.extra["starts"]}
+        if starting and self.state == "settled":
+            self.primed = starting
+            answer = self.solve_as_primed(name)
+            if any(k.extra["primed"] and self.heads[k.a] <= k.extra["breaks"] for k in self.links if k.name[0] == "siphons"):
+                self.state = "cycles"
+        return answer
+
+    def solve_as_primed(self, name):
         settings = self.settings(name)
         self.build(settings)
         self.prepare()
@@ -517,6 +552,25 @@ class Farm:
         slope(0.0, answer.y[:, -1])
         return point[0]
 
+    def lower_end_is_free(self, link):
+        return self.heads[link.b] <= (link.port_b[0] if link.port_b else link.b.elevation)
+
+    def is_closed(self):
+        return not any(n.kind == "fixed" for n in self.nodes.values())
+
+    def start_volume(self):
+        return sum(n.volume_at(n.start) for n in self.vessels)
+
+    def unpinned(self):
+        """Does an opening hold a flow back at a depth of more than its bore? What it then lets in is our choice on either side."""
+        for link, q in self.flows.items():
+            for port, node, out in ((link.port_a, link.a, q), (link.port_b, link.b, -q)):
+                if port and node.kind == "vessel" and out > 0 and link.kind == "loss":
+                    depth = self.heads[node] - port[0]
+                    if depth > 1.05 * port[1] and out > 0.999 * laws.opening_flow(port[1], depth):
+                        return True
+        return False
+
     def free_heads(self, x, without_resting=False):
         """Joints whose head no equation fixes at this answer (water held between a check valve and a free outlet, say). With
         `without_resting`, also those that only a one-way link at rest fixes: their head may be higher, were it trapped."""
@@ -539,7 +593,7 @@ class Farm:
         heads = {n: (n.start if n.kind == "fixed" else float(x[self.row[n]]) if n in self.row else None) for n in self.nodes.values()}
         flows = {k: float(x[len(self.row) + i]) for i, k in enumerate(self.active)}
         out = {"vessels": {}, "tees": {}, "pipes": {}, "drains": {}, "pumps": {}, "filters": {}, "nozzles": {}, "standpipes": {},
-               "supplies": {}, "float_valves": {}}
+               "supplies": {}, "float_valves": {}, "siphons": {}}
         for node in self.vessels:
             inflow = outflow = 0.0
             for link, q in flows.items():
@@ -566,12 +620,20 @@ class Farm:
                 entry["reynolds"] = abs(q) * link.extra["reynolds"]
             if group == "pipes":
                 entry["loss_m"] = None if link.extra["shut"] or link not in flows else link.loss(q)
+            if link.kind == "vent" and heads[link.a] <= link.a.elevation and self.lower_end_is_free(link):
+                lower = link.port_b[0] if link.port_b else link.b.elevation
+                entry.update(laws.part_full(link.extra["bore"], (link.a.elevation - lower) / link.extra["length"], 0.010, q))
+            if group == "siphons":
+                entry["primed"] = link.extra["primed"]
             if group == "filters":
                 entry["loss_m"] = link.loss(q)
             if group == "pumps":
-                if link.extra["running"] and link in flows:
+                if link in flows and link.extra["running"]:
                     entry["head_m"] = -link.loss(q)
                     entry["power_w"] = link.extra["power"](q)
+                    entry["efficiency"] = self.rho * G * q * entry["head_m"] / entry["power_w"]
+                if link in flows:
+                    entry["npsh_available_m"] = self.suction_head + heads[link.a] - link.extra["elevation"]
             out[group][ident] = entry
         for ident, q in holes.items():
             out["standpipes"][ident]["flow_m3_s"] += q

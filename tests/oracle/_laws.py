@@ -174,6 +174,22 @@ def opening_flow(bore, depth):
     return share * math.sqrt(G) * bore**2.5
 
 
+def part_full(bore, slope, manning, flow):
+    """Fill ratio (the lower one) and share of the full bore's capacity by Manning's law; nothing is said of pipes without fall."""
+    if slope <= 0:
+        return {}
+    full = math.pi * bore**2 / 4 * (bore / 4) ** (2 / 3) * math.sqrt(slope) / manning
+    share = flow / full
+    if share >= 1.0757:
+        return {"fill_ratio": 1.0, "capacity_used": share}
+    low, high = 0.0, 2 * math.acos(1 - 2 * 0.9381813)          # the angle of greatest flow
+    for _ in range(200):
+        theta = (low + high) / 2
+        ratio = (theta - math.sin(theta)) ** (5 / 3) / (2 * math.pi * theta ** (2 / 3)) if theta > 0 else 0.0
+        low, high = (theta, high) if ratio < share else (low, theta)
+    return {"fill_ratio": (1 - math.cos(low / 2)) / 2 if flow > 0 else 0.0, "capacity_used": share}
+
+
 def self_check(csv_path):
     """Largest relative differences of density and viscosity from the tabulated IAPWS-95 / R12-08 values."""
     worst = [0.0, 0.0]

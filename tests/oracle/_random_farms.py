@@ -139,7 +139,7 @@ def manifold(seed):
             losses = f'<loss state="clean" flow="6 m3/h" head="{clean} m"/><loss state="dirty" flow="6 m3/h" head="{dirty} m"/>'
         else:
             losses = "".join(f'<loss state="{s}" flow="{f} m3/h" head="{h * (0.3 * f / 6 + 0.7 * (f / 6)**2):.4f} m"/>'
-                             for s, h in (("clean", clean), ("dirty", dirty)) for f in (2, 4, 6, 9, 15))
+                             for s, h in (("clean", clean), ("dirty", dirty)) for f in (2, 4, 6, 9, 15, 40))
         w.add(f'<filter id="F">{losses}</filter>')
         w.pipe("H", "F", bore=71.4)
         w.add('<tee id="H0" elevation="0.3 m"/>')
@@ -354,4 +354,19 @@ def on_the_way(seed):
     return w.xml(f"on the way {seed}")
 
 
-FAMILIES = {"mesh": mesh, "manifold": manifold, "loop": loop, "drowned": drowned, "through": through, "backing-up": backing_up, "on-the-way": on_the_way}
+def siphon(seed):
+    """A bed fed from a pond, emptied by a siphon: dribbles, runs for ever, or cycles, as inflow, start and break have it."""
+    w = Writer(seed)
+    w.site()
+    w.add(f'<pond id="UP" level="{w.between(1.6, 3)} m"/>')
+    w.add('<pond id="OUT" level="-0.5 m"/>')
+    w.add('<bed id="B" floor="0.8 m" rim="1.4 m" length="1.6 m" width="1 m" void-fraction="0.42"/>')
+    w.pipe("UP", "B", bore=w.rng.choice((12.0, 16.0, 19.0, 26.0)), length=w.between(5, 40), to_height="0.6 m", roughness=0)
+    w.add(f'<siphon id="SI" in="B" bore="{w.rng.choice((20, 26, 32))} mm" crest="0.22 m" breaks-at="{w.between(0.02, 0.06)} m" '
+          f'starts-with="{w.between(1, 12, 1)} l/min" loss="{w.between(0.5, 3, 1)}"/>')
+    w.pipe("SI", "OUT", bore=w.rng.choice((20.0, 26.0, 32.0)), length=w.between(0.5, 3), to_height="0.2 m", roughness=0)
+    w.arrangement("left alone")
+    return w.xml(f"siphon {seed}")
+
+
+FAMILIES = {"mesh": mesh, "manifold": manifold, "loop": loop, "drowned": drowned, "through": through, "backing-up": backing_up, "on-the-way": on_the_way, "siphon": siphon}
