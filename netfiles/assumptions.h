@@ -13,22 +13,22 @@ namespace ebb::netfiles {
 
 /// What is assumed, apart from the things it concerns.
 struct AssumedValue {
-    std::string what;    ///< "roughness"
-    std::string of;      ///< "" or what it is a property of: "elbow-90", "series pvc-pn16, 32 mm"
+    std::string what;  ///< "roughness"
+    std::string of;    ///< "" or what it is a property of: "elbow-90", "series pvc-pn16, 32 mm"
     Ranged range;
-    std::string unit;    ///< SI, "" for plain numbers
+    std::string unit;  ///< SI, "" for plain numbers
     std::string source;
 };
 
 class AssumptionLedger {
-  public:
+public:
     /// Notes that `about` uses the default; the same default (what and of) is one entry.
     void note(const AssumedValue& assumed, const std::string& about, int count = 1);
 
     /// The entries, in order of what and of.
     std::vector<layout::Assumption> entries() const;
 
-  private:
+private:
     struct Entry {
         AssumedValue assumed;
         std::vector<std::string> first;  ///< a few of the things it concerns

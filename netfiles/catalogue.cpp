@@ -73,9 +73,14 @@ const Catalogue& built_in_catalogue() {
 
 std::span<const PortLoss> port_losses() {
     static const std::array<PortLoss, 4> losses = {
-        PortLoss{"entrance-flush", "a pipe end flush with the wall of a vessel, sharp-edged (the default)", {0.5, 0.04, 0.57}, "Crane TP-410 0.5, other authors 0.50 to 0.57; well rounded 0.04"},
-        PortLoss{"exit", "a pipe end into a vessel, submerged or free (the default)", {1.0, 1.0, 1.0}, "the whole velocity head is lost: Borda-Carnot"},
-        PortLoss{"entrance-projecting", "a pipe end standing into the water", {0.78, 0.5, 1.0}, "Crane TP-410 0.78, other authors 0.5 to 0.7, Hooper 1.0"},
+        PortLoss{"entrance-flush",
+                 "a pipe end flush with the wall of a vessel, sharp-edged (the default)",
+                 {0.5, 0.04, 0.57},
+                 "Crane TP-410 0.5, other authors 0.50 to 0.57; well rounded 0.04"},
+        PortLoss{
+            "exit", "a pipe end into a vessel, submerged or free (the default)", {1.0, 1.0, 1.0}, "the whole velocity head is lost: Borda-Carnot"},
+        PortLoss{
+            "entrance-projecting", "a pipe end standing into the water", {0.78, 0.5, 1.0}, "Crane TP-410 0.78, other authors 0.5 to 0.7, Hooper 1.0"},
         PortLoss{"entrance-rounded", "a bell mouth, radius a tenth of the bore", {0.09, 0.04, 0.2}, "Crane TP-410 0.09, other authors 0.05 to 0.2"},
     };
     return losses;

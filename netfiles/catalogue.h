@@ -21,8 +21,8 @@ struct PipeSize {
 };
 
 struct PipeSeries {
-    std::string name;    ///< "pvc-pn16", "schedule-40"
-    std::string title;   ///< one line for people
+    std::string name;   ///< "pvc-pn16", "schedule-40"
+    std::string title;  ///< one line for people
     std::string source;
     Ranged roughness_m, hazen_williams_c, manning_n;
     std::vector<PipeSize> sizes;
@@ -31,7 +31,7 @@ struct PipeSeries {
 struct FittingKind {
     std::string name;  ///< "elbow-90"
     std::string title;
-    Ranged loss;       ///< velocity heads
+    Ranged loss;  ///< velocity heads
     std::string source;
 };
 

@@ -42,14 +42,16 @@ std::string length_text(double value_m, UnitSystem units) {
     if (units == UnitSystem::us) {
         return feet_and_inches(value_m);
     }
-    return std::abs(value_m) < 0.9995 ? fixed(value_m * 1000.0, std::abs(value_m) < 0.00995 ? 1 : 0) + " mm" : fixed(value_m, std::abs(value_m) < 99.95 ? 2 : 1) + " m";
+    return std::abs(value_m) < 0.9995 ? fixed(value_m * 1000.0, std::abs(value_m) < 0.00995 ? 1 : 0) + " mm"
+                                      : fixed(value_m, std::abs(value_m) < 99.95 ? 2 : 1) + " m";
 }
 
 std::string flow_text(double value_m3_s, UnitSystem units) {
     if (units == UnitSystem::us) {
         return with_unit(value_m3_s / kGallonPerMinute, "gpm");
     }
-    return std::abs(value_m3_s) < 0.9995 * kCubicMetrePerHour ? with_unit(value_m3_s / kLitrePerMinute, "l/min") : with_unit(value_m3_s / kCubicMetrePerHour, "m3/h");
+    return std::abs(value_m3_s) < 0.9995 * kCubicMetrePerHour ? with_unit(value_m3_s / kLitrePerMinute, "l/min")
+                                                              : with_unit(value_m3_s / kCubicMetrePerHour, "m3/h");
 }
 
 std::string volume_text(double value_m3, UnitSystem units) {
@@ -126,29 +128,18 @@ std::string format_quantity(double value, Dimension dimension, UnitSystem units)
     }
     const bool us = units == UnitSystem::us;
     switch (dimension) {
-    case Dimension::length:
-        return length_text(value, units);
-    case Dimension::volume:
-        return volume_text(value, units);
-    case Dimension::flow:
-        return flow_text(value, units);
-    case Dimension::time:
-        return format_duration(value);
-    case Dimension::head:
-        return us ? with_unit(value / kFoot_m, "ft") : fixed(value, std::abs(value) < 9.995 ? 2 : 1) + " m";
-    case Dimension::power:
-        return std::abs(value) < 9995.0 ? with_unit(value, "W") : with_unit(value / 1000.0, "kW");
-    case Dimension::temperature:
-        return us ? fixed(value * 9.0 / 5.0 + 32.0, 1) + " degF" : fixed(value, 1) + " degC";
-    case Dimension::share:
-        return with_unit(value * 100.0, "%");
-    case Dimension::velocity:
-        return us ? fixed(value / kFoot_m, 2) + " ft/s" : fixed(value, 2) + " m/s";
-    case Dimension::energy:
-        return with_unit(value / 3.6e6, "kWh");
-    case Dimension::number:
-    case Dimension::count:
-        break;
+        case Dimension::length: return length_text(value, units);
+        case Dimension::volume: return volume_text(value, units);
+        case Dimension::flow: return flow_text(value, units);
+        case Dimension::time: return format_duration(value);
+        case Dimension::head: return us ? with_unit(value / kFoot_m, "ft") : fixed(value, std::abs(value) < 9.995 ? 2 : 1) + " m";
+        case Dimension::power: return std::abs(value) < 9995.0 ? with_unit(value, "W") : with_unit(value / 1000.0, "kW");
+        case Dimension::temperature: return us ? fixed(value * 9.0 / 5.0 + 32.0, 1) + " degF" : fixed(value, 1) + " degC";
+        case Dimension::share: return with_unit(value * 100.0, "%");
+        case Dimension::velocity: return us ? fixed(value / kFoot_m, 2) + " ft/s" : fixed(value, 2) + " m/s";
+        case Dimension::energy: return with_unit(value / 3.6e6, "kWh");
+        case Dimension::number:
+        case Dimension::count: break;
     }
     return format_number(value);
 }
@@ -156,29 +147,18 @@ std::string format_quantity(double value, Dimension dimension, UnitSystem units)
 ColumnUnit column_unit(Dimension dimension, UnitSystem units) {
     const bool us = units == UnitSystem::us;
     switch (dimension) {
-    case Dimension::length:
-        return us ? ColumnUnit{"in", 1.0 / kInch_m, 1} : ColumnUnit{"mm", 1000.0, 0};
-    case Dimension::volume:
-        return us ? ColumnUnit{"gal", 1.0 / kUsGallon_m3, 0} : ColumnUnit{"l", 1000.0, 0};
-    case Dimension::flow:
-        return us ? ColumnUnit{"gpm", 1.0 / kGallonPerMinute, 2} : ColumnUnit{"l/min", 1.0 / kLitrePerMinute, 1};
-    case Dimension::time:
-        return {"min", 1.0 / 60.0, 1};
-    case Dimension::head:
-        return us ? ColumnUnit{"ft", 1.0 / kFoot_m, 2} : ColumnUnit{"m", 1.0, 2};
-    case Dimension::power:
-        return {"W", 1.0, 0};
-    case Dimension::temperature:
-        return {us ? "degF" : "degC", us ? 1.8 : 1.0, 1};
-    case Dimension::share:
-        return {"%", 100.0, 0};
-    case Dimension::velocity:
-        return us ? ColumnUnit{"ft/s", 1.0 / kFoot_m, 2} : ColumnUnit{"m/s", 1.0, 2};
-    case Dimension::energy:
-        return {"kWh", 1.0 / 3.6e6, 2};
-    case Dimension::number:
-    case Dimension::count:
-        break;
+        case Dimension::length: return us ? ColumnUnit{"in", 1.0 / kInch_m, 1} : ColumnUnit{"mm", 1000.0, 0};
+        case Dimension::volume: return us ? ColumnUnit{"gal", 1.0 / kUsGallon_m3, 0} : ColumnUnit{"l", 1000.0, 0};
+        case Dimension::flow: return us ? ColumnUnit{"gpm", 1.0 / kGallonPerMinute, 2} : ColumnUnit{"l/min", 1.0 / kLitrePerMinute, 1};
+        case Dimension::time: return {"min", 1.0 / 60.0, 1};
+        case Dimension::head: return us ? ColumnUnit{"ft", 1.0 / kFoot_m, 2} : ColumnUnit{"m", 1.0, 2};
+        case Dimension::power: return {"W", 1.0, 0};
+        case Dimension::temperature: return {us ? "degF" : "degC", us ? 1.8 : 1.0, 1};
+        case Dimension::share: return {"%", 100.0, 0};
+        case Dimension::velocity: return us ? ColumnUnit{"ft/s", 1.0 / kFoot_m, 2} : ColumnUnit{"m/s", 1.0, 2};
+        case Dimension::energy: return {"kWh", 1.0 / 3.6e6, 2};
+        case Dimension::number:
+        case Dimension::count: break;
     }
     return {"", 1.0, 3};
 }

@@ -16,7 +16,7 @@ namespace {
 
 /// Loads files one inside the other. Includes recurse at most kMostFiles deep.
 class Loader {
-  public:
+public:
     Loader(WantedRoot wanted, Report& report, Documents& out) : wanted_(wanted), report_(report), out_(out) {}
 
     void load_path(const fs::path& path) {
@@ -37,7 +37,7 @@ class Loader {
 
     void load_text(std::string text, const std::string& name) { add_file(name, std::move(text), true); }
 
-  private:
+private:
     void complain(std::string code, std::string says, std::string advice, layout::Place place, layout::Place other = {}) {
         report_.add({std::move(code), "", std::move(says), std::move(advice), ""}, place, other);
     }
@@ -141,14 +141,17 @@ class Loader {
         const fs::path written(name);
         const fs::path real = fs::canonical(written.is_absolute() ? written : chain_.back().parent_path() / written, error);
         if (error) {
-            return complain("no-such-file", "the file \"" + printable(name) + "\" cannot be opened", "check its name; it is looked for from the folder of this file", place);
+            return complain("no-such-file", "the file \"" + printable(name) + "\" cannot be opened",
+                            "check its name; it is looked for from the folder of this file", place);
         }
         const auto [end, ignored] = std::mismatch(folder_.begin(), folder_.end(), real.begin(), real.end());
         if (end != folder_.end()) {
-            return complain("include-outside", "the file \"" + printable(name) + "\" lies outside the folder of the layout", "move it into that folder or below it", place);
+            return complain("include-outside", "the file \"" + printable(name) + "\" lies outside the folder of the layout",
+                            "move it into that folder or below it", place);
         }
         if (std::ranges::find(chain_, real) != chain_.end()) {
-            return complain("include-circle", "the file \"" + printable(name) + "\" includes itself, directly or through others", "take one of the includes out", place);
+            return complain("include-circle", "the file \"" + printable(name) + "\" includes itself, directly or through others",
+                            "take one of the includes out", place);
         }
         if (std::ranges::find(seen_, real) != seen_.end()) {
             return complain("include-twice", "the file \"" + printable(name) + "\" is included twice", "take one of the includes out", place);

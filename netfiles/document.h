@@ -25,8 +25,8 @@ struct TopNode {
 struct Documents {
     std::vector<std::unique_ptr<pugi::xml_document>> documents;  ///< one for each file that could be parsed, in no order of importance
     std::vector<SourceFile> files;
-    pugi::xml_node root;           ///< of the first file
-    std::vector<TopNode> nodes;    ///< children of all roots, includes replaced by what they hold
+    pugi::xml_node root;         ///< of the first file
+    std::vector<TopNode> nodes;  ///< children of all roots, includes replaced by what they hold
 };
 
 /// What the root of the first file may be.

@@ -28,21 +28,14 @@ std::vector<std::string_view> split_bars(std::string_view words) {
 
 std::string_view si_unit(Dimension dimension) {
     switch (dimension) {
-    case Dimension::length:
-    case Dimension::head:
-        return " m";
-    case Dimension::volume:
-        return " m3";
-    case Dimension::flow:
-        return " m3/s";
-    case Dimension::time:
-        return " s";
-    case Dimension::power:
-        return " W";
-    case Dimension::temperature:
-        return " degC";
-    default:
-        return "";
+        case Dimension::length:
+        case Dimension::head: return " m";
+        case Dimension::volume: return " m3";
+        case Dimension::flow: return " m3/s";
+        case Dimension::time: return " s";
+        case Dimension::power: return " W";
+        case Dimension::temperature: return " degC";
+        default: return "";
     }
 }
 
@@ -53,24 +46,23 @@ std::string bounds(const AttributeRule& attribute) {
     if (!has_high && limits.low == 0.0) {
         return limits.low_open ? "more than nothing" : "nothing or more";
     }
-    return (limits.low_open ? "above " : "from ") + brief_number(limits.low) + unit + (limits.high_open ? " to below " : " to ") + brief_number(limits.high) + unit;
+    return (limits.low_open ? "above " : "from ") + brief_number(limits.low) + unit + (limits.high_open ? " to below " : " to ") +
+           brief_number(limits.high) + unit;
 }
 
 /// A sample of what may be written, for the advice of a missing attribute.
 std::string sample(const AttributeRule& attribute) {
     switch (attribute.type) {
-    case ValueType::word:
-        return std::string(split_bars(attribute.words)[0]);
-    case ValueType::quantity:
-        if (attribute.dimension == Dimension::share) {
-            return "40 %";
-        }
-        if (attribute.dimension == Dimension::number || attribute.dimension == Dimension::count) {
-            return "2";
-        }
-        return "1.5 " + std::string(units_of(attribute.dimension)[0].name);
-    default:
-        return "...";
+        case ValueType::word: return std::string(split_bars(attribute.words)[0]);
+        case ValueType::quantity:
+            if (attribute.dimension == Dimension::share) {
+                return "40 %";
+            }
+            if (attribute.dimension == Dimension::number || attribute.dimension == Dimension::count) {
+                return "2";
+            }
+            return "1.5 " + std::string(units_of(attribute.dimension)[0].name);
+        default: return "...";
     }
 }
 
@@ -88,7 +80,9 @@ Element::Element(const ElementContext& context, const pugi::xml_node& node, std:
     for (const AttributeRule& attribute : rule.attributes) {
         if (attribute.required && !node.attribute(std::string(attribute.name).c_str())) {
             const std::string name(attribute.name);
-            fault("missing-attribute", "<" + std::string(rule.name) + "> does not say " + name + "=" + (attribute.says.empty() ? "" : " (" + std::string(attribute.says) + ")"),
+            fault("missing-attribute",
+                  "<" + std::string(rule.name) + "> does not say " + name + "=" +
+                      (attribute.says.empty() ? "" : " (" + std::string(attribute.says) + ")"),
                   "write " + name + "=\"" + sample(attribute) + "\"");
         }
     }
@@ -121,15 +115,16 @@ void Element::read_attribute(const pugi::xml_attribute& attribute) {
         return read_quantity(*rule, text);
     }
     if (text.empty()) {
-        return fault("empty-attribute", std::string(rule->name) + "= is empty", "write " + std::string(rule->name) + "=\"" + sample(*rule) + "\" or leave it out", rule->name);
+        return fault("empty-attribute", std::string(rule->name) + "= is empty",
+                     "write " + std::string(rule->name) + "=\"" + sample(*rule) + "\" or leave it out", rule->name);
     }
     if (rule->type == ValueType::word) {
         return read_word(*rule, text);
     }
     const bool one_word = rule->type == ValueType::id || rule->type == ValueType::reference;
     if (one_word && split_words(text).size() > 1) {
-        return fault("space-in-label", std::string(rule->name) + "=" + in_quotes(text) + " has a space in it", "write one word, such as \"" + std::string(split_words(text)[0]) + "-2\"",
-                     rule->name);
+        return fault("space-in-label", std::string(rule->name) + "=" + in_quotes(text) + " has a space in it",
+                     "write one word, such as \"" + std::string(split_words(text)[0]) + "-2\"", rule->name);
     }
     values_.push_back({rule, text, 0.0});
 }
@@ -146,7 +141,8 @@ void Element::read_quantity(const AttributeRule& attribute, std::string_view tex
 
 bool Element::within(const AttributeRule& attribute, std::string_view text, double value) {
     const Limits& limits = attribute.limits;
-    const bool low = limits.low_open ? value > limits.low : value >= limits.low;
+    const bool minus = limits.low >= 0.0 && text.starts_with('-');  // "-0 m" too
+    const bool low = !minus && (limits.low_open ? value > limits.low : value >= limits.low);
     const bool high = limits.high_open ? value < limits.high : value <= limits.high;
     if (low && high) {
         return true;
@@ -154,7 +150,8 @@ bool Element::within(const AttributeRule& attribute, std::string_view text, doub
     const std::string name(attribute.name);
     const bool percent_meant = attribute.dimension == Dimension::share && value > 1.0 && value <= 150.0 && text.find('%') == std::string_view::npos;
     fault("out-of-bounds", name + "=" + in_quotes(text) + " is not possible: it must be " + bounds(attribute),
-          percent_meant ? "did you mean " + in_quotes(std::string(text) + " %") + "?" : std::string("write a value ") + (bounds(attribute).starts_with("n") ? "that is " : "") + bounds(attribute),
+          percent_meant ? "did you mean " + in_quotes(std::string(text) + " %") + "?"
+                        : std::string("write a value ") + (bounds(attribute).starts_with("n") ? "that is " : "") + bounds(attribute),
           attribute.name);
     return false;
 }
@@ -227,7 +224,9 @@ std::vector<pugi::xml_node> Element::children() const {
             continue;
         }
         if (++seen[static_cast<std::size_t>(known - rule_->children.begin())] > known->most) {
-            context_->report.add({"too-many-elements", about_, "<" + std::string(rule_->name) + "> holds more than one <" + std::string(known->name) + ">", "keep one of them", ""},
+            context_->report.add({"too-many-elements", about_,
+                                  "<" + std::string(rule_->name) + "> holds more than one <" + std::string(known->name) + ">", "keep one of them",
+                                  ""},
                                  netfiles::place_of(context_->documents, child, file_));
             continue;
         }
@@ -236,7 +235,8 @@ std::vector<pugi::xml_node> Element::children() const {
     for (std::size_t i = 0; i < seen.size(); ++i) {
         if (seen[i] < rule_->children[i].least) {
             const std::string name(rule_->children[i].name);
-            complain("missing-element", "<" + std::string(rule_->name) + "> holds no <" + name + ">", "write at least one <" + name + " .../> inside it");
+            complain("missing-element", "<" + std::string(rule_->name) + "> holds no <" + name + ">",
+                     "write at least one <" + name + " .../> inside it");
         }
     }
     return kept;
@@ -267,7 +267,8 @@ void report_strange_element(const ElementContext& context, const pugi::xml_node&
     }
     const std::string near = nearest_word(word, known);
     const std::string all = known.empty() ? "nothing can stand in it" : "in <" + std::string(parent.name) + "> can stand " + join_words(known, "and");
-    context.report.add({"unknown-element", about, "<" + printable(word) + "> is not known here", near.empty() ? all : "did you mean <" + near + ">?", ""}, place);
+    context.report.add(
+        {"unknown-element", about, "<" + printable(word) + "> is not known here", near.empty() ? all : "did you mean <" + near + ">?", ""}, place);
 }
 
 }  // namespace ebb::netfiles

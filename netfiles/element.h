@@ -20,7 +20,7 @@ struct ElementContext {
 };
 
 class Element {
-  public:
+public:
     /// Checks every attribute of `node` against the table and reports what is wrong. Values that cannot be read count as not given.
     Element(const ElementContext& context, const pugi::xml_node& node, std::int32_t file, const ElementRule& rule, std::string_view owner = {});
 
@@ -47,7 +47,7 @@ class Element {
     /// The elements inside, checked against the table: unknown words, stray text, too few or too many are reported and left out.
     std::vector<pugi::xml_node> children() const;
 
-  private:
+private:
     struct Value {
         const AttributeRule* rule = nullptr;
         std::string_view text;

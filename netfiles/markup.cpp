@@ -43,7 +43,7 @@ std::size_t utf8_length(std::string_view text, std::size_t at) {
 
 /// One pass over the text. Each step returns false after reporting.
 class Scan {
-  public:
+public:
     Scan(const SourceFile& file, std::int32_t file_index, Report& report)
         : file_(file), text_(file.text()), file_index_(file_index), report_(report) {}
 
@@ -66,7 +66,7 @@ class Scan {
         return true;
     }
 
-  private:
+private:
     struct Open {
         std::string_view name;
         std::size_t offset;
@@ -92,7 +92,8 @@ class Scan {
             }
             const std::size_t length = byte < 0x80U ? 1 : utf8_length(text_, at);
             if (length == 0) {
-                return complain("not-utf-8", "the file is not written in UTF-8: a byte " + std::to_string(byte) + " stands here", "save it as UTF-8", at);
+                return complain("not-utf-8", "the file is not written in UTF-8: a byte " + std::to_string(byte) + " stands here", "save it as UTF-8",
+                                at);
             }
             at += length;
         }
@@ -102,7 +103,8 @@ class Scan {
     bool character_data() {
         const std::size_t end = std::min(text_.find('<', at_), text_.size());
         if (open_.empty()) {
-            const auto stray = std::find_if_not(text_.begin() + static_cast<std::ptrdiff_t>(at_), text_.begin() + static_cast<std::ptrdiff_t>(end), is_blank);
+            const auto stray =
+                std::find_if_not(text_.begin() + static_cast<std::ptrdiff_t>(at_), text_.begin() + static_cast<std::ptrdiff_t>(end), is_blank);
             const auto offset = static_cast<std::size_t>(stray - text_.begin());
             if (offset < end) {
                 return complain("stray-text", "text stands outside the " + std::string(root_seen_ ? "layout" : "first element"),
@@ -126,7 +128,8 @@ class Scan {
             return comment();
         }
         if (rest.starts_with("<!DOCTYPE") || rest.starts_with("<!ENTITY")) {
-            return complain("doctype", "the file has a DOCTYPE, which is refused", "take it out: a layout file needs no DOCTYPE and no entities", at_);
+            return complain("doctype", "the file has a DOCTYPE, which is refused", "take it out: a layout file needs no DOCTYPE and no entities",
+                            at_);
         }
         if (rest.starts_with("<![CDATA[")) {
             return complain("bad-markup", "the file has a CDATA section, which means nothing here", "take it out", at_);
@@ -168,7 +171,8 @@ class Scan {
         const bool utf8 = body.find("encoding") == std::string_view::npos || body.find("UTF-8") != std::string_view::npos ||
                           body.find("utf-8") != std::string_view::npos || body.find("US-ASCII") != std::string_view::npos;
         if (!utf8 || body.find("1.0") == std::string_view::npos) {
-            return complain("not-utf-8", "the file says it is not XML 1.0 in UTF-8", "save it as UTF-8 and write <?xml version=\"1.0\" encoding=\"UTF-8\"?>", at_);
+            return complain("not-utf-8", "the file says it is not XML 1.0 in UTF-8",
+                            "save it as UTF-8 and write <?xml version=\"1.0\" encoding=\"UTF-8\"?>", at_);
         }
         at_ = end + 2;
         return true;
@@ -225,7 +229,8 @@ class Scan {
         }
         root_seen_ = true;
         if (open_.size() >= kDeepest) {
-            return complain("too-deep", "elements are nested more than " + std::to_string(kDeepest) + " deep", "a layout never needs more than four levels", start);
+            return complain("too-deep", "elements are nested more than " + std::to_string(kDeepest) + " deep",
+                            "a layout never needs more than four levels", start);
         }
         names_.clear();
         for (;;) {
@@ -243,7 +248,8 @@ class Scan {
                 return true;
             }
             if (!blank && begins_name(text_[at_])) {
-                return complain("bad-markup", "two attributes of <" + printable(name) + "> stand without a space between them", "put a space here", at_);
+                return complain("bad-markup", "two attributes of <" + printable(name) + "> stand without a space between them", "put a space here",
+                                at_);
             }
             if (!attribute(name)) {
                 return false;
@@ -263,7 +269,8 @@ class Scan {
         }
         names_.push_back(name);
         if (names_.size() > kMostAttributes) {
-            return complain("bad-markup", "<" + printable(element) + "> has more than " + std::to_string(kMostAttributes) + " attributes", "take some out", start);
+            return complain("bad-markup", "<" + printable(element) + "> has more than " + std::to_string(kMostAttributes) + " attributes",
+                            "take some out", start);
         }
         skip_blanks();
         if (at_ >= text_.size() || text_[at_] != '=') {
@@ -278,10 +285,12 @@ class Scan {
         const std::size_t value = at_ + 1;
         const std::size_t less = text_.find('<', value);
         if (close == std::string_view::npos || less < close) {
-            return complain("bad-markup", "the quotes round the value of " + printable(name) + " are not closed", "write the closing quotation mark", start);
+            return complain("bad-markup", "the quotes round the value of " + printable(name) + " are not closed", "write the closing quotation mark",
+                            start);
         }
         if (close - value > kLongestValue) {
-            return complain("bad-markup", "the value of " + printable(name) + " is longer than " + std::to_string(kLongestValue) + " bytes", "shorten it", start);
+            return complain("bad-markup", "the value of " + printable(name) + " is longer than " + std::to_string(kLongestValue) + " bytes",
+                            "shorten it", start);
         }
         at_ = close + 1;
         return entities_known(value, close);

@@ -45,7 +45,9 @@ std::string_view only_one_of(const Element& element, std::span<const std::string
             continue;
         }
         if (!found.empty()) {
-            element.complain("two-verbs", "<" + std::string(element.name()) + "> says both " + std::string(found) + "= and " + std::string(name) + "=", "keep one of them", name);
+            element.complain("two-verbs",
+                             "<" + std::string(element.name()) + "> says both " + std::string(found) + "= and " + std::string(name) + "=",
+                             "keep one of them", name);
             return found;
         }
         found = name;
@@ -98,7 +100,8 @@ void read_thresholds(const Element& element, const SwitchVerb& verb, layout::Lev
     const bool below = element.has("below");
     const bool above = element.has("above");
     if (below == above) {
-        element.complain("switch-thresholds", std::string("the level-switch says ") + (below ? "both below= and above=" : "neither below= nor above="),
+        element.complain("switch-thresholds",
+                         std::string("the level-switch says ") + (below ? "both below= and above=" : "neither below= nor above="),
                          "write the depth at which it acts as one of them", below ? "above" : "");
         return;
     }
@@ -106,7 +109,8 @@ void read_thresholds(const Element& element, const SwitchVerb& verb, layout::Lev
     for (const AttributeRule& attribute : element.rule().attributes) {
         const bool threshold = attribute.name.find("-above") != std::string_view::npos || attribute.name.find("-below") != std::string_view::npos;
         if (threshold && attribute.name != release && element.has(attribute.name)) {
-            element.complain("switch-thresholds", std::string(attribute.name) + "= does not go with " + std::string(verb.verb) + "= and " + (below ? "below=" : "above="),
+            element.complain("switch-thresholds",
+                             std::string(attribute.name) + "= does not go with " + std::string(verb.verb) + "= and " + (below ? "below=" : "above="),
                              "write " + std::string(release) + "= instead", attribute.name);
             return;
         }
@@ -118,7 +122,8 @@ void read_thresholds(const Element& element, const SwitchVerb& verb, layout::Lev
     const double acts = element.number(below ? "below" : "above");
     const double releases = element.number(release);
     if (below ? releases <= acts : releases >= acts) {
-        element.complain("switch-thresholds", std::string(release) + "= must be " + (below ? "more" : "less") + " than " + (below ? "below=" : "above="),
+        element.complain("switch-thresholds",
+                         std::string(release) + "= must be " + (below ? "more" : "less") + " than " + (below ? "below=" : "above="),
                          "leave a few centimetres between the two, or it chatters", release);
     }
     level_switch.below_m = below ? acts : releases;

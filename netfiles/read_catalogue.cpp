@@ -14,7 +14,6 @@ namespace {
 
 using layout::said;
 
-
 physics::PumpPoint read_point(const Reading& reading, const Element& element, const std::string& model) {
     physics::PumpPoint point;
     point.flow_m3_s = element.number("flow");
@@ -44,10 +43,13 @@ std::vector<physics::PumpPoint> read_points(Reading& reading, const Element& ele
         }
         const physics::PumpPoint point = read_point(reading, part, name);
         if (!points.empty() && point.flow_m3_s <= points.back().flow_m3_s) {
-            part.complain("curve-order", "the flows of pump model " + name + " do not rise from point to point", "list the points from no flow to the greatest", "flow");
+            part.complain("curve-order", "the flows of pump model " + name + " do not rise from point to point",
+                          "list the points from no flow to the greatest", "flow");
             good = false;
         } else if (!points.empty() && point.head_m > points.back().head_m) {
-            part.complain("curve-rises", "the head of pump model " + name + " rises from " + brief_number(points.back().head_m) + " m to " + brief_number(point.head_m) + " m as the flow grows",
+            part.complain("curve-rises",
+                          "the head of pump model " + name + " rises from " + brief_number(points.back().head_m) + " m to " +
+                              brief_number(point.head_m) + " m as the flow grows",
                           "a curve that rises has two flows at one head: correct the point, or leave out the points left of its crest", "head");
             good = false;
         }
@@ -74,11 +76,13 @@ void make_curve(layout::PumpModel& model, const Element& element, const std::vec
     const auto powered = std::ranges::count_if(points, [](const physics::PumpPoint& point) { return said(point.power_w); });
     const auto with_npsh = std::ranges::count_if(points, [](const physics::PumpPoint& point) { return said(point.npsh_required_m); });
     if (points.front().head_m <= 0.0) {
-        element.complain("curve-flat", "pump model " + model.name + " has no head at its first point", "give its head at no flow or little flow first");
+        element.complain("curve-flat", "pump model " + model.name + " has no head at its first point",
+                         "give its head at no flow or little flow first");
         return;
     }
     if (points.size() < 2) {
-        element.complain("curve-short", "pump model " + model.name + " has only one point", "give at least two, or greatest-flow= and greatest-head= of the label");
+        element.complain("curve-short", "pump model " + model.name + " has only one point",
+                         "give at least two, or greatest-flow= and greatest-head= of the label");
         return;
     }
     model.has_power = powered > 0;
@@ -98,7 +102,9 @@ bool new_name(Reading& reading, const Element& element, std::unordered_map<std::
     }
     const auto [found, fresh] = places.emplace(name, element.place());
     if (!fresh) {
-        reading.context.report.add({"name-twice", name, "two " + kind + " are called \"" + printable(name) + "\"", "give one of them another name", "name"}, element.place_of("name"), found->second);
+        reading.context.report.add(
+            {"name-twice", name, "two " + kind + " are called \"" + printable(name) + "\"", "give one of them another name", "name"},
+            element.place_of("name"), found->second);
     }
     return fresh;
 }
@@ -116,15 +122,18 @@ void read_pump_model(Reading& reading, const Element& element) {
     const bool pointed = !element.node().child("point").empty();
     const std::vector<physics::PumpPoint> points = read_points(reading, element);
     if (labelled && pointed) {
-        element.complain("curve-twice", "pump model " + model.name + " has both points and a label", "keep the points: they say more", element.has("greatest-flow") ? "greatest-flow" : "greatest-head");
+        element.complain("curve-twice", "pump model " + model.name + " has both points and a label", "keep the points: they say more",
+                         element.has("greatest-flow") ? "greatest-flow" : "greatest-head");
     } else if (!labelled && !pointed && element.sound()) {
-        element.complain("curve-missing", "pump model " + model.name + " has no curve", "write at least two <point flow= head=/>, or greatest-flow= and greatest-head= of the label");
+        element.complain("curve-missing", "pump model " + model.name + " has no curve",
+                         "write at least two <point flow= head=/>, or greatest-flow= and greatest-head= of the label");
     } else if (pointed && !points.empty()) {
         make_curve(model, element, points);
     } else if (said(model.greatest_flow_m3_s) && said(model.greatest_head_m)) {
         make_label_curves(reading, model);
     } else if (labelled && element.sound()) {
-        element.complain("curve-missing", "pump model " + model.name + " has only half a label", "write both greatest-flow= and greatest-head=", element.has("greatest-flow") ? "greatest-flow" : "greatest-head");
+        element.complain("curve-missing", "pump model " + model.name + " has only half a label",
+                         "write both greatest-flow= and greatest-head=", element.has("greatest-flow") ? "greatest-flow" : "greatest-head");
     }
     reading.layout.pump_models.push_back(std::move(model));
 }
@@ -147,7 +156,8 @@ void read_pipe_series(Reading& reading, const Element& element) {
         size.outside_m = size.bore_m + 2.0 * size.wall_m;
         size.price_per_metre = part.number("price-per-metre");
         if (part.sound() && find_size(series, size.name) != nullptr) {
-            part.complain("name-twice", "the series " + series.name + " has the size \"" + printable(size.name) + "\" twice", "keep one of them", "name");
+            part.complain("name-twice", "the series " + series.name + " has the size \"" + printable(size.name) + "\" twice", "keep one of them",
+                          "name");
         } else {
             series.sizes.push_back(std::move(size));
         }

@@ -13,10 +13,16 @@ namespace {
 
 using layout::said;
 
-const AssumedValue kHoleCoefficient = {"discharge coefficient of holes", "", {0.61, 0.58, 0.65}, "", "sharp-edged orifice, handbook value; worn or rounded holes pass more: common practice"};
-const AssumedValue kSiphonLoss = {"loss of a siphon", "", {2.0, 1.0, 4.0}, "", "velocity heads of bell and turns besides the entrance: common practice"};
+const AssumedValue kHoleCoefficient = {"discharge coefficient of holes",
+                                       "",
+                                       {0.61, 0.58, 0.65},
+                                       "",
+                                       "sharp-edged orifice, handbook value; worn or rounded holes pass more: common practice"};
+const AssumedValue kSiphonLoss = {
+    "loss of a siphon", "", {2.0, 1.0, 4.0}, "", "velocity heads of bell and turns besides the entrance: common practice"};
 
-/// Flow over the crest that surely or just possibly starts a siphon, as a multiple of A sqrt(g D): 0.3 never, 1 surely (practice of gravity flow in upright pipes).
+/// Flow over the crest that surely or just possibly starts a siphon, as a multiple of A sqrt(g D): 0.3 never, 1 surely (practice of gravity flow in
+/// upright pipes).
 constexpr double kSiphonStart = 0.5;
 constexpr double kSiphonStartLow = 0.3;
 constexpr double kSiphonStartHigh = 1.0;
@@ -43,7 +49,8 @@ void read_pump(Reading& reading, const Element& element) {
         pump.stopped_head_m = stopped.number("head");
     }
     if (pump.in_id.empty() && said(pump.intake_height_m) && element.sound()) {
-        element.complain("pump-where", "pump " + pump.id + " has an intake-height but stands in nothing", "write in=\"...\" with the vessel it stands in", "intake-height");
+        element.complain("pump-where", "pump " + pump.id + " has an intake-height but stands in nothing",
+                         "write in=\"...\" with the vessel it stands in", "intake-height");
     }
     if (!pump.in_id.empty() && said(pump.elevation_m)) {
         element.complain("pump-where", "pump " + pump.id + " stands in " + pump.in_id + " and has an elevation of its own",
@@ -82,7 +89,8 @@ void read_tee(Reading& reading, const Element& element) {
     tee.branch_id = element.text("branch");
     tee.branch_angle_deg = element.number("branch-angle", 90.0);
     if (tee.loss == layout::TeeLoss::none && (element.has("branch") || element.has("branch-angle"))) {
-        element.complain("tee-header", "tee " + tee.id + " names a branch but not the loss it makes", "write loss=\"header\", or leave branch= out", element.has("branch") ? "branch" : "branch-angle");
+        element.complain("tee-header", "tee " + tee.id + " names a branch but not the loss it makes", "write loss=\"header\", or leave branch= out",
+                         element.has("branch") ? "branch" : "branch-angle");
     }
     reading.layout.tees.push_back(std::move(tee));
 }

@@ -21,7 +21,8 @@ void read_fitting(Reading& reading, const Element& element, layout::Pipe& pipe) 
         element.complain("fitting-unknown", "a fitting of " + pipe.id + " has neither a kind nor a loss", "write kind=\"elbow-90\" or loss=\"0.9\"");
     }
     if (!fitting.kind.empty() && !said(fitting.loss)) {
-        reading.pending_fittings.push_back({static_cast<std::int32_t>(reading.layout.pipes.size()), static_cast<std::int32_t>(pipe.fittings.size()), element.place()});
+        reading.pending_fittings.push_back(
+            {static_cast<std::int32_t>(reading.layout.pipes.size()), static_cast<std::int32_t>(pipe.fittings.size()), element.place()});
     }
     if (!element.sound() && !said(fitting.loss)) {
         fitting.loss = 0.0;
@@ -41,7 +42,8 @@ void read_valve(Reading& reading, const Element& element, layout::Pipe& pipe) {
         valve.loss = standard.value;
         if (element.sound()) {
             const std::string kind(physics::valve_kind_name(valve.kind));
-            reading.assumptions.note({"loss of a valve fully open", kind, {standard.value, standard.low, standard.high}, "", std::string(standard.source)}, valve.id);
+            reading.assumptions.note(
+                {"loss of a valve fully open", kind, {standard.value, standard.low, standard.high}, "", std::string(standard.source)}, valve.id);
         }
     }
     pipe.valves.push_back(static_cast<std::int32_t>(reading.layout.valves.size()));
@@ -56,18 +58,20 @@ void check_size(const Element& element, const layout::Pipe& pipe) {
     const std::string what = std::string(element.name()) + " " + pipe.id;
     const bool by_size = !pipe.size.empty() || !pipe.series.empty();
     if (said(pipe.bore_m) && by_size) {
-        element.complain("bore-twice", what + " has both a bore and a " + (pipe.size.empty() ? "series" : "size"), "keep bore=, or size= with series=", "bore");
+        element.complain("bore-twice", what + " has both a bore and a " + (pipe.size.empty() ? "series" : "size"),
+                         "keep bore=, or size= with series=", "bore");
     } else if (!said(pipe.bore_m) && !by_size) {
         element.complain("bore-missing", what + " has no bore", "write bore=\"27.2 mm\", or size=\"32 mm\" series=\"pvc-pn16\"");
     } else if (by_size && pipe.series.empty()) {
-        element.complain("series-missing", what + " has a size but no series", "write series=\"pvc-pn16\" (or another: `ebbwright catalogue` lists them), or bore= instead", "size");
+        element.complain("series-missing", what + " has a size but no series",
+                         "write series=\"pvc-pn16\" (or another: `ebbwright catalogue` lists them), or bore= instead", "size");
     } else if (by_size && pipe.size.empty()) {
         element.complain("size-missing", what + " has a series but no size", "write size=\"32 mm\", or bore= instead", "series");
     }
 }
 
 class SeriesIndex {
-  public:
+public:
     explicit SeriesIndex(const Catalogue& own) {
         for (const PipeSeries& series : own.series) {
             by_name_.emplace(series.name, &series);
@@ -84,7 +88,7 @@ class SeriesIndex {
     }
     const std::vector<std::string_view>& names() const { return names_; }
 
-  private:
+private:
     std::unordered_map<std::string_view, const PipeSeries*> by_name_;
     std::vector<std::string_view> names_;
 };
@@ -101,7 +105,8 @@ void unknown_size(Reading& reading, const layout::Pipe& pipe, const PipeSeries& 
     for (const PipeSize& size : series.sizes) {
         names.push_back(size.name);
     }
-    reading.context.report.add({"unknown-size", pipe.id, "the series " + series.name + " has no size \"" + printable(pipe.size) + "\"", "it has " + join_words(names, "and"), "size"},
+    reading.context.report.add({"unknown-size", pipe.id, "the series " + series.name + " has no size \"" + printable(pipe.size) + "\"",
+                                "it has " + join_words(names, "and"), "size"},
                                refine_place(reading.context.documents.files, pipe.place, "size"));
 }
 
@@ -125,7 +130,8 @@ const PipeSeries* apply_series(Reading& reading, layout::Pipe& pipe, const Serie
         pipe.wall_m = size->wall_m;
         pipe.price_per_metre = size->price_per_metre;
         if (size->bore_low_m < size->bore_m) {
-            reading.assumptions.note({"bore", series->name + ", " + size->name, {size->bore_m, size->bore_low_m, size->bore_m}, "m", series->source}, pipe.id);
+            reading.assumptions.note({"bore", series->name + ", " + size->name, {size->bore_m, size->bore_low_m, size->bore_m}, "m", series->source},
+                                     pipe.id);
         }
     }
     return series;
@@ -137,23 +143,26 @@ void apply_wall(Reading& reading, layout::Pipe& pipe, const PipeSeries& series) 
     if (!said(pipe.roughness_m)) {
         pipe.roughness_m = series.roughness_m.value;
         if (!hazen) {
-            reading.assumptions.note({"roughness", of, series.roughness_m, "m", "smooth plastic 0.0015 mm, new pipe up to 0.007 mm: handbook values"}, pipe.id);
+            reading.assumptions.note({"roughness", of, series.roughness_m, "m", "smooth plastic 0.0015 mm, new pipe up to 0.007 mm: handbook values"},
+                                     pipe.id);
         }
     }
     if (!said(pipe.hazen_williams_c)) {
         pipe.hazen_williams_c = series.hazen_williams_c.value;
         if (hazen) {
-            reading.assumptions.note({"Hazen-Williams coefficient", of, series.hazen_williams_c, "", "plastic pipe 140 to 155: handbook values"}, pipe.id);
+            reading.assumptions.note({"Hazen-Williams coefficient", of, series.hazen_williams_c, "", "plastic pipe 140 to 155: handbook values"},
+                                     pipe.id);
         }
     }
     if (pipe.gravity && !said(pipe.manning_n)) {
         pipe.manning_n = series.manning_n.value;
-        reading.assumptions.note({"Manning coefficient of part-full flow", of, series.manning_n, "", "smooth plastic 0.009 to 0.011: sewer design tables"}, pipe.id);
+        reading.assumptions.note(
+            {"Manning coefficient of part-full flow", of, series.manning_n, "", "smooth plastic 0.009 to 0.011: sewer design tables"}, pipe.id);
     }
 }
 
 class FittingIndex {
-  public:
+public:
     explicit FittingIndex(const Catalogue& own) {
         for (const Catalogue* catalogue : {&own, &built_in_catalogue()}) {
             for (const FittingKind& kind : catalogue->fittings) {
@@ -168,7 +177,7 @@ class FittingIndex {
     }
     const std::vector<std::string_view>& names() const { return names_; }
 
-  private:
+private:
     std::unordered_map<std::string_view, const FittingKind*> by_name_;
     std::vector<std::string_view> names_;
 };
@@ -186,9 +195,11 @@ void resolve_fittings(Reading& reading) {
         }
         fitting.loss = 0.0;
         const std::string near = nearest_word(fitting.kind, index.names());
-        reading.context.report.add({"unknown-fitting", pipe.id, "the fitting kind \"" + printable(fitting.kind) + "\" is not known",
-                                    near.empty() ? "known are " + join_words(index.names(), "and") + "; or write loss=\"0.9\" instead" : "did you mean \"" + near + "\"?", "kind"},
-                                   refine_place(reading.context.documents.files, pending.place, "kind"));
+        reading.context.report.add(
+            {"unknown-fitting", pipe.id, "the fitting kind \"" + printable(fitting.kind) + "\" is not known",
+             near.empty() ? "known are " + join_words(index.names(), "and") + "; or write loss=\"0.9\" instead" : "did you mean \"" + near + "\"?",
+             "kind"},
+            refine_place(reading.context.documents.files, pending.place, "kind"));
     }
 }
 
@@ -220,7 +231,8 @@ void read_pipe(Reading& reading, const Element& element) {
     }
     check_size(element, pipe);
     for (const pugi::xml_node& child : element.children()) {
-        const Element part(reading.context, child, element.file(), *find_element(child.name()), std::string_view(child.name()) == "valve" ? "" : element.about());
+        const Element part(reading.context, child, element.file(), *find_element(child.name()),
+                           std::string_view(child.name()) == "valve" ? "" : element.about());
         (void)part.children();
         if (part.name() == "valve") {
             read_valve(reading, part, pipe);

@@ -60,13 +60,16 @@ double plan_area(const Element& element, bool has_table) {
     if (said(length) && said(width)) {
         return length * width;
     }
-    element.complain("plan-missing", name + " " + element.about() + (any ? (said(length) ? " has a length but no width" : " has a width but no length") : " has no plan"),
+    element.complain("plan-missing",
+                     name + " " + element.about() +
+                         (any ? (said(length) ? " has a length but no width" : " has a width but no length") : " has no plan"),
                      "write diameter=\"1.5 m\", or length=\"2 m\" width=\"1 m\", or a table of <volume at= is=/>");
     return layout::kNotSaid;
 }
 
 /// The volume table of the children; empty after a complaint.
-std::vector<layout::VolumePoint> volume_table(Reading& reading, const Element& element, const std::vector<pugi::xml_node>& children, double height_m) {
+std::vector<layout::VolumePoint> volume_table(Reading& reading, const Element& element, const std::vector<pugi::xml_node>& children,
+                                              double height_m) {
     std::vector<layout::VolumePoint> table;
     bool good = true;
     for (const pugi::xml_node& child : children) {
@@ -78,11 +81,12 @@ std::vector<layout::VolumePoint> volume_table(Reading& reading, const Element& e
             continue;
         }
         if (table.empty() && (next.depth_m != 0.0 || next.volume_m3 != 0.0)) {
-            point.complain("volume-start", "the volume table of " + element.about() + " does not begin at the floor", "begin it with <volume at=\"0 m\" is=\"0 l\"/>", "at");
+            point.complain("volume-start", "the volume table of " + element.about() + " does not begin at the floor",
+                           "begin it with <volume at=\"0 m\" is=\"0 l\"/>", "at");
             good = false;
         } else if (!table.empty() && (next.depth_m <= table.back().depth_m || next.volume_m3 <= table.back().volume_m3)) {
-            point.complain("volume-order", "the volume table of " + element.about() + " does not rise here", "list the points from the floor up, each deeper and holding more",
-                           next.depth_m <= table.back().depth_m ? "at" : "is");
+            point.complain("volume-order", "the volume table of " + element.about() + " does not rise here",
+                           "list the points from the floor up, each deeper and holding more", next.depth_m <= table.back().depth_m ? "at" : "is");
             good = false;
         }
         table.push_back(next);
@@ -91,7 +95,9 @@ std::vector<layout::VolumePoint> volume_table(Reading& reading, const Element& e
         return {};
     }
     if (std::abs(table.back().depth_m - height_m) > kSameDepth_m || table.size() < 2) {
-        element.complain("volume-end", "the volume table of " + element.about() + " ends at " + brief_number(table.back().depth_m) + " m, the rim is " + brief_number(height_m) + " m above the floor",
+        element.complain("volume-end",
+                         "the volume table of " + element.about() + " ends at " + brief_number(table.back().depth_m) + " m, the rim is " +
+                             brief_number(height_m) + " m above the floor",
                          "end it at the rim: <volume at=\"" + brief_number(height_m) + " m\" is=\"...\"/>");
         return {};
     }

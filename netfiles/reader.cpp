@@ -46,7 +46,8 @@ const std::unordered_map<std::string_view, ReadFunction>& readers() {
     return map;
 }
 
-const AssumedValue kWaterTemperature = {"water temperature", "", {20.0, 10.0, 30.0}, "degC", "not said in <site>; fish farms run at 10 to 30 degC: common practice"};
+const AssumedValue kWaterTemperature = {
+    "water temperature", "", {20.0, 10.0, 30.0}, "degC", "not said in <site>; fish farms run at 10 to 30 degC: common practice"};
 
 /// The first element, before all others: its density turns pressures into head.
 void read_site(Reading& reading, const Documents& documents) {
@@ -116,8 +117,9 @@ void read_nodes(Reading& reading, const Documents& documents) {
 
 /// Codes of validate() that only say something is not there; it may well be there once the other errors are mended.
 bool says_absence(std::string_view code) {
-    constexpr std::array<std::string_view, 9> kCodes = {"pump-no-outlet",   "pump-no-inlet",  "filter-pipes",   "nozzle-pipes",  "float-valve-pipes",
-                                                        "standpipe-drains", "siphon-outlets", "vented-tee-drains", "tee-header"};
+    constexpr std::array<std::string_view, 12> kCodes = {"missing",          "filter-no-clean", "volume-table",      "pump-no-outlet",
+                                                         "pump-no-inlet",    "filter-pipes",    "nozzle-pipes",      "float-valve-pipes",
+                                                         "standpipe-drains", "siphon-outlets",  "vented-tee-drains", "tee-header"};
     return std::ranges::find(kCodes, code) != kCodes.end();
 }
 

@@ -13,10 +13,10 @@
 namespace ebb::netfiles {
 
 struct ReadResult {
-    layout::Layout layout;                   ///< valid, names resolved, when `problems` is empty
-    std::vector<layout::Problem> problems;   ///< errors, in the order of their places
-    std::vector<SourceFile> files;           ///< what was read: `Place::file` is an index into it; the first is the file asked for
-    Catalogue catalogue;                     ///< pipe series and fitting kinds of the file itself (not the built-in ones)
+    layout::Layout layout;                  ///< valid, names resolved, when `problems` is empty
+    std::vector<layout::Problem> problems;  ///< errors, in the order of their places
+    std::vector<SourceFile> files;          ///< what was read: `Place::file` is an index into it; the first is the file asked for
+    Catalogue catalogue;                    ///< pipe series and fitting kinds of the file itself (not the built-in ones)
     bool good() const { return problems.empty(); }
 };
 

@@ -16,7 +16,7 @@ struct Complaint {
 };
 
 class Report {
-  public:
+public:
     static constexpr std::size_t kMost = 1000;
 
     void add(Complaint complaint, layout::Place place, layout::Place other_place = {}) {

@@ -25,7 +25,7 @@ enum class ValueType : std::uint8_t {
 struct Limits {
     double low = -std::numeric_limits<double>::infinity();
     double high = std::numeric_limits<double>::infinity();
-    bool low_open = false;   ///< `low` itself is refused
+    bool low_open = false;  ///< `low` itself is refused
     bool high_open = false;
 };
 

@@ -57,11 +57,11 @@ constexpr std::array kLayout = {
     word("friction", kMay, "darcy-weisbach|hazen-williams", "darcy-weisbach", "the law of pipe friction"),
 };
 constexpr std::array kLayoutChildren = {
-    ChildRule{"site", 0, 1},       ChildRule{"include"},  ChildRule{"tank"},        ChildRule{"sump"},        ChildRule{"trough"},    ChildRule{"bed"},
-    ChildRule{"tier"},             ChildRule{"vessel"},   ChildRule{"pond"},        ChildRule{"pump"},        ChildRule{"filter"},    ChildRule{"tee"},
-    ChildRule{"nozzle"},           ChildRule{"supply"},   ChildRule{"float-valve"}, ChildRule{"standpipe"},   ChildRule{"siphon"},    ChildRule{"pipe"},
-    ChildRule{"drain"},            ChildRule{"arrangement"}, ChildRule{"routine"},  ChildRule{"pump-model"},  ChildRule{"pipe-series"},
-    ChildRule{"fitting-kind"},
+    ChildRule{"site", 0, 1}, ChildRule{"include"},    ChildRule{"tank"},        ChildRule{"sump"},         ChildRule{"trough"},
+    ChildRule{"bed"},        ChildRule{"tier"},       ChildRule{"vessel"},      ChildRule{"pond"},         ChildRule{"pump"},
+    ChildRule{"filter"},     ChildRule{"tee"},        ChildRule{"nozzle"},      ChildRule{"supply"},       ChildRule{"float-valve"},
+    ChildRule{"standpipe"},  ChildRule{"siphon"},     ChildRule{"pipe"},        ChildRule{"drain"},        ChildRule{"arrangement"},
+    ChildRule{"routine"},    ChildRule{"pump-model"}, ChildRule{"pipe-series"}, ChildRule{"fitting-kind"},
 };
 constexpr std::array kCatalogue = {text("name", kMay, "what the catalogue is called")};
 constexpr std::array kCatalogueChildren = {
@@ -202,19 +202,27 @@ constexpr AttributeRule kRun = needed("length", D::length, kPositive, "along the
 constexpr AttributeRule kSize = text("size", kMay, "a size of the series, such as 32 mm or 1-1/2 in");
 constexpr AttributeRule kSeries = text("series", kMay, "name of a pipe series");
 constexpr AttributeRule kPipeBore = may("bore", D::length, kBore, "", "inside diameter, instead of size and series");
-constexpr AttributeRule kPipeRoughness = may("roughness", D::length, kRoughness, "of the series, else 0.0015 mm", "of the wall, for the Darcy-Weisbach law");
+constexpr AttributeRule kPipeRoughness =
+    may("roughness", D::length, kRoughness, "of the series, else 0.0015 mm", "of the wall, for the Darcy-Weisbach law");
 constexpr AttributeRule kPipeC = may("hazen-williams", D::number, kCoefficientC, "of the series, else 150", "the coefficient C of that law");
 constexpr AttributeRule kEntry = may("entry-loss", D::number, kLoss, "0.5 at vessels and ponds, else 0", "velocity heads at its beginning");
 constexpr AttributeRule kExit = may("exit-loss", D::number, kLoss, "1 at vessels and ponds, else 0", "velocity heads at its end");
-constexpr AttributeRule kAirHole = may("air-hole", D::length, kNotNegative, "", "at a to-vessel: height above its floor of a hole that ends backward flow");
+constexpr AttributeRule kAirHole =
+    may("air-hole", D::length, kNotNegative, "", "at a to-vessel: height above its floor of a hole that ends backward flow");
 constexpr AttributeRule kChoose = text("choose", kMay, "\"yes\", or the name of a group of pipes of one size: the size is to be chosen by `pipes`");
 
 constexpr std::array kPipe = {
     id("its label"), kFrom, kFromHeight, kTo, kToHeight, kRun, kSize, kSeries, kPipeBore, kPipeRoughness, kPipeC, kEntry, kExit, kAirHole, kChoose,
 };
 constexpr std::array kDrain = {
-    id("its label"), kFrom, kFromHeight, kTo, kToHeight, kRun, kSize, kSeries, kPipeBore, kPipeRoughness, kPipeC,
-    may("manning", D::number, kManning, "of the series, else 0.010", "the coefficient n of part-full flow"), kEntry, kExit, kAirHole, kChoose,
+    id("its label"), kFrom,
+    kFromHeight,     kTo,
+    kToHeight,       kRun,
+    kSize,           kSeries,
+    kPipeBore,       kPipeRoughness,
+    kPipeC,          may("manning", D::number, kManning, "of the series, else 0.010", "the coefficient n of part-full flow"),
+    kEntry,          kExit,
+    kAirHole,        kChoose,
 };
 constexpr std::array kPipeChildren = {ChildRule{"fitting"}, ChildRule{"valve"}};
 constexpr std::array kFitting = {
@@ -224,7 +232,8 @@ constexpr std::array kFitting = {
 };
 constexpr std::array kValve = {
     id("its label"),
-    word("kind", kNeeded, "ball|gate|butterfly|globe|angle|diaphragm|needle|plug|check|foot", "", "what it is; check and foot valves bar backward flow"),
+    word("kind", kNeeded, "ball|gate|butterfly|globe|angle|diaphragm|needle|plug|check|foot", "",
+         "what it is; check and foot valves bar backward flow"),
     may("loss", D::number, kLoss, "of the kind", "velocity heads when fully open"),
 };
 
@@ -292,10 +301,8 @@ constexpr std::array kPowerCut = {
     needed("for", D::time, kPositive, "how long"),
 };
 constexpr std::array kDraw = {
-    reference("from", kNeeded, "the vessel water is taken from"),
-    reference("into", kMay, "the vessel it goes to; left out, it leaves the farm"),
-    needed("volume", D::volume, kPositive, "how much"),
-    needed("at", D::time, kNotNegative, "when it begins"),
+    reference("from", kNeeded, "the vessel water is taken from"), reference("into", kMay, "the vessel it goes to; left out, it leaves the farm"),
+    needed("volume", D::volume, kPositive, "how much"),           needed("at", D::time, kNotNegative, "when it begins"),
     needed("over", D::time, kPositive, "how long it takes"),
 };
 constexpr std::array kUptake = {

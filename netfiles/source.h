@@ -13,7 +13,7 @@ namespace ebb::netfiles {
 
 /// One file that was read. Lines and columns count from 1; columns count characters (code points), not bytes.
 class SourceFile {
-  public:
+public:
     SourceFile() = default;
     SourceFile(std::string shown_path, std::string text);
 
@@ -23,7 +23,7 @@ class SourceFile {
     std::size_t offset_of(layout::Place place) const;  ///< text().size() for a place outside the file
     std::string_view line(std::int32_t number) const;  ///< without its end; empty outside the file
 
-  private:
+private:
     std::size_t characters_before(std::size_t offset) const;
 
     std::string path_;

@@ -16,15 +16,18 @@ namespace {
 constexpr double kFootOver = 10000.0;
 constexpr double kFootTimes = 3048.0;
 constexpr double kInchTimes = 254.0;
-constexpr double kUsGallonTimes = 3785411784.0;  // of 1e12 m3: 231 in3
-constexpr double kImperialGallonTimes = 454609.0;  // of 1e8 m3
+constexpr double kUsGallonTimes = 3785411784.0;                 // of 1e12 m3: 231 in3
+constexpr double kImperialGallonTimes = 454609.0;               // of 1e8 m3
 constexpr double kPoundForcePerSquareInch = 6894.757293168361;  // 0.45359237 kg * 9.80665 m/s2 / (0.0254 m)^2
 
 constexpr std::array kLengths = {
     Unit{"m"}, Unit{"mm", 1.0, 1000.0}, Unit{"cm", 1.0, 100.0}, Unit{"ft", kFootTimes, kFootOver}, Unit{"in", kInchTimes, kFootOver},
 };
 constexpr std::array kVolumes = {
-    Unit{"l", 1.0, 1000.0}, Unit{"m3"}, Unit{"gal", kUsGallonTimes, 1e12}, Unit{"imp-gal", kImperialGallonTimes, 1e8},
+    Unit{"l", 1.0, 1000.0},
+    Unit{"m3"},
+    Unit{"gal", kUsGallonTimes, 1e12},
+    Unit{"imp-gal", kImperialGallonTimes, 1e8},
 };
 constexpr std::array kFlows = {
     Unit{"l/min", 1.0, 60e3},
@@ -70,26 +73,88 @@ struct Dialect {
 };
 /// What people write for our units.
 constexpr std::array kDialects = {
-    Dialect{"'", "ft"}, Dialect{"foot", "ft"}, Dialect{"feet", "ft"}, Dialect{"\"", "in"}, Dialect{"''", "in"}, Dialect{"inch", "in"},
-    Dialect{"inches", "in"}, Dialect{"metre", "m"}, Dialect{"metres", "m"}, Dialect{"meter", "m"}, Dialect{"meters", "m"},
-    Dialect{"L", "l"}, Dialect{"litre", "l"}, Dialect{"litres", "l"}, Dialect{"liter", "l"}, Dialect{"liters", "l"}, Dialect{"lt", "l"},
-    Dialect{"ltr", "l"}, Dialect{"m^3", "m3"}, Dialect{"m\xC2\xB3", "m3"}, Dialect{"cum", "m3"}, Dialect{"m\xC2\xB3/h", "m3/h"},
-    Dialect{"m^3/h", "m3/h"}, Dialect{"m3/hr", "m3/h"}, Dialect{"m\xC2\xB3/hr", "m3/h"}, Dialect{"cmh", "m3/h"}, Dialect{"L/min", "l/min"},
-    Dialect{"lpm", "l/min"}, Dialect{"LPM", "l/min"}, Dialect{"l/m", "l/min"}, Dialect{"L/h", "l/h"}, Dialect{"l/hr", "l/h"},
-    Dialect{"L/hr", "l/h"}, Dialect{"lph", "l/h"}, Dialect{"LPH", "l/h"}, Dialect{"L/s", "l/s"}, Dialect{"GPM", "gpm"}, Dialect{"GPH", "gal/h"},
-    Dialect{"gph", "gal/h"}, Dialect{"gal/hr", "gal/h"}, Dialect{"gallon", "gal"}, Dialect{"gallons", "gal"}, Dialect{"gals", "gal"},
-    Dialect{"Gal", "gal"}, Dialect{"igal", "imp-gal"}, Dialect{"impgal", "imp-gal"}, Dialect{"imp gal", "imp-gal"}, Dialect{"sec", "s"},
-    Dialect{"second", "s"}, Dialect{"seconds", "s"}, Dialect{"minute", "min"}, Dialect{"minutes", "min"}, Dialect{"mins", "min"},
-    Dialect{"hr", "h"}, Dialect{"hrs", "h"}, Dialect{"hour", "h"}, Dialect{"hours", "h"}, Dialect{"d", "day"}, Dialect{"days", "day"},
-    Dialect{"PSI", "psi"}, Dialect{"mwc", "m"}, Dialect{"mH2O", "m"}, Dialect{"ftH2O", "ft"}, Dialect{"C", "degC"}, Dialect{"F", "degF"},
+    Dialect{"'", "ft"},
+    Dialect{"foot", "ft"},
+    Dialect{"feet", "ft"},
+    Dialect{"\"", "in"},
+    Dialect{"''", "in"},
+    Dialect{"inch", "in"},
+    Dialect{"inches", "in"},
+    Dialect{"metre", "m"},
+    Dialect{"metres", "m"},
+    Dialect{"meter", "m"},
+    Dialect{"meters", "m"},
+    Dialect{"L", "l"},
+    Dialect{"litre", "l"},
+    Dialect{"litres", "l"},
+    Dialect{"liter", "l"},
+    Dialect{"liters", "l"},
+    Dialect{"lt", "l"},
+    Dialect{"ltr", "l"},
+    Dialect{"m^3", "m3"},
+    Dialect{"m\xC2\xB3", "m3"},
+    Dialect{"cum", "m3"},
+    Dialect{"m\xC2\xB3/h", "m3/h"},
+    Dialect{"m^3/h", "m3/h"},
+    Dialect{"m3/hr", "m3/h"},
+    Dialect{"m\xC2\xB3/hr", "m3/h"},
+    Dialect{"cmh", "m3/h"},
+    Dialect{"L/min", "l/min"},
+    Dialect{"lpm", "l/min"},
+    Dialect{"LPM", "l/min"},
+    Dialect{"l/m", "l/min"},
+    Dialect{"L/h", "l/h"},
+    Dialect{"l/hr", "l/h"},
+    Dialect{"L/hr", "l/h"},
+    Dialect{"lph", "l/h"},
+    Dialect{"LPH", "l/h"},
+    Dialect{"L/s", "l/s"},
+    Dialect{"GPM", "gpm"},
+    Dialect{"GPH", "gal/h"},
+    Dialect{"gph", "gal/h"},
+    Dialect{"gal/hr", "gal/h"},
+    Dialect{"gallon", "gal"},
+    Dialect{"gallons", "gal"},
+    Dialect{"gals", "gal"},
+    Dialect{"Gal", "gal"},
+    Dialect{"igal", "imp-gal"},
+    Dialect{"impgal", "imp-gal"},
+    Dialect{"imp gal", "imp-gal"},
+    Dialect{"sec", "s"},
+    Dialect{"second", "s"},
+    Dialect{"seconds", "s"},
+    Dialect{"minute", "min"},
+    Dialect{"minutes", "min"},
+    Dialect{"mins", "min"},
+    Dialect{"hr", "h"},
+    Dialect{"hrs", "h"},
+    Dialect{"hour", "h"},
+    Dialect{"hours", "h"},
+    Dialect{"d", "day"},
+    Dialect{"days", "day"},
+    Dialect{"PSI", "psi"},
+    Dialect{"mwc", "m"},
+    Dialect{"mH2O", "m"},
+    Dialect{"ftH2O", "ft"},
+    Dialect{"C", "degC"},
+    Dialect{"F", "degF"},
     Dialect{"\xC2\xB0"
             "C",
             "degC"},
     Dialect{"\xC2\xB0"
             "F",
             "degF"},
-    Dialect{"deg C", "degC"}, Dialect{"deg F", "degF"}, Dialect{"w", "W"}, Dialect{"watt", "W"}, Dialect{"watts", "W"}, Dialect{"kw", "kW"},
-    Dialect{"percent", "%"}, Dialect{"pct", "%"}, Dialect{"kpa", "kPa"}, Dialect{"KPa", "kPa"}, Dialect{"Bar", "bar"},
+    Dialect{"deg C", "degC"},
+    Dialect{"deg F", "degF"},
+    Dialect{"w", "W"},
+    Dialect{"watt", "W"},
+    Dialect{"watts", "W"},
+    Dialect{"kw", "kW"},
+    Dialect{"percent", "%"},
+    Dialect{"pct", "%"},
+    Dialect{"kpa", "kPa"},
+    Dialect{"KPa", "kPa"},
+    Dialect{"Bar", "bar"},
 };
 
 constexpr std::array kAllDimensions = {Dimension::length, Dimension::volume, Dimension::flow,        Dimension::time,    Dimension::head,
@@ -186,7 +251,8 @@ Quantity foreign_mark(std::string_view text, std::size_t at) {
     const std::string behind(text.substr(at + 1, after - at - 1));
     const std::string rest(text.substr(after));
     if (text[at] == ',' && behind.size() != 3) {
-        return wrong("decimal-comma", in_quotes(text) + " has a comma in the number", "write a decimal point: " + in_quotes(before + "." + behind + rest));
+        return wrong("decimal-comma", in_quotes(text) + " has a comma in the number",
+                     "write a decimal point: " + in_quotes(before + "." + behind + rest));
     }
     if (text[at] == ',') {
         return wrong("thousands-mark", in_quotes(text) + " has a comma in the number, which could be a decimal or a thousands mark",
@@ -196,14 +262,18 @@ Quantity foreign_mark(std::string_view text, std::size_t at) {
 }
 
 Quantity not_a_number(std::string_view text, Dimension dimension) {
-    const std::string sample = dimension == Dimension::count ? "3" : "1.5" + (units_of(dimension).empty() ? "" : " " + std::string(units_of(dimension)[0].name));
+    const std::string sample =
+        dimension == Dimension::count ? "3" : "1.5" + (units_of(dimension).empty() ? "" : " " + std::string(units_of(dimension)[0].name));
     const std::string_view body = !text.empty() && (text[0] == '+' || text[0] == '-') ? text.substr(1) : text;
-    const bool word = body.starts_with("nan") || body.starts_with("inf") || body.starts_with("NaN") || body.starts_with("Inf") || body.starts_with("INF");
+    const bool word =
+        body.starts_with("nan") || body.starts_with("inf") || body.starts_with("NaN") || body.starts_with("Inf") || body.starts_with("INF");
     if (word) {
-        return wrong("not-finite", in_quotes(text) + " is not a finite number", "write " + std::string(name_of(dimension)) + " such as " + in_quotes(sample));
+        return wrong("not-finite", in_quotes(text) + " is not a finite number",
+                     "write " + std::string(name_of(dimension)) + " such as " + in_quotes(sample));
     }
-    return wrong("not-a-number", (text.empty() ? "nothing is written" : in_quotes(text) + " does not begin with a number") +
-                                     (text.empty() ? " where " + std::string(name_of(dimension)) + " is wanted" : ""),
+    return wrong("not-a-number",
+                 (text.empty() ? "nothing is written" : in_quotes(text) + " does not begin with a number") +
+                     (text.empty() ? " where " + std::string(name_of(dimension)) + " is wanted" : ""),
                  "write " + std::string(name_of(dimension)) + " such as " + in_quotes(sample));
 }
 
@@ -215,7 +285,8 @@ Quantity read_number(std::string_view text, Dimension dimension, std::string_vie
     const std::size_t length = number_length(text);
     if (length == 0) {
         return text.starts_with(',') && text.size() > 1 && is_digit(text[1])
-                   ? wrong("decimal-comma", in_quotes(text) + " has a comma in the number", "write a decimal point: " + in_quotes("0." + std::string(text.substr(1))))
+                   ? wrong("decimal-comma", in_quotes(text) + " has a comma in the number",
+                           "write a decimal point: " + in_quotes("0." + std::string(text.substr(1))))
                    : not_a_number(text, dimension);
     }
     const bool mark = length + 1 < text.size() && is_digit(text[length + 1]);
@@ -258,7 +329,8 @@ Quantity strange_unit(std::string_view text, std::string_view number, std::strin
     const auto dialect = std::ranges::find(kDialects, unit, &Dialect::written);
     if (dialect != kDialects.end() && find_unit(dimension, dialect->ours) != nullptr) {
         return wrong("unknown-unit", in_quotes(unit) + " is not a unit here",
-                     "write " + in_quotes(std::string(number) + " " + std::string(dialect->ours)) + (dialect->ours == "gal" ? " (US; the other is imp-gal)" : ""));
+                     "write " + in_quotes(std::string(number) + " " + std::string(dialect->ours)) +
+                         (dialect->ours == "gal" ? " (US; the other is imp-gal)" : ""));
     }
     for (const Dimension other : kAllDimensions) {
         if (find_unit(other, unit) != nullptr) {
@@ -272,7 +344,8 @@ Quantity strange_unit(std::string_view text, std::string_view number, std::strin
     }
     const std::string near = nearest_word(unit, names);
     if (!near.empty()) {
-        return wrong("unknown-unit", in_quotes(unit) + " is not a unit here", "did you mean " + in_quotes(std::string(number) + " " + near) + "? Known are " + units);
+        return wrong("unknown-unit", in_quotes(unit) + " is not a unit here",
+                     "did you mean " + in_quotes(std::string(number) + " " + near) + "? Known are " + units);
     }
     return wrong("unknown-unit", in_quotes(unit) + " is not a unit here", "write " + std::string(name_of(dimension)) + " in " + units);
 }
@@ -288,8 +361,9 @@ Quantity parse_pair(std::string_view text, const Quantity& first, std::string_vi
     }
     const bool whole = first.value == std::floor(first.value) && std::abs(first.value) < 1e9;
     if (!whole || rest.front() == '-' || rest.front() == '+' || second.value >= pair.ratio) {
-        return wrong("odd-pair", in_quotes(text) + " is not a whole number of " + std::string(pair.large) + " and less than one " + std::string(pair.large) + " in " +
-                                     std::string(pair.small),
+        return wrong("odd-pair",
+                     in_quotes(text) + " is not a whole number of " + std::string(pair.large) + " and less than one " + std::string(pair.large) +
+                         " in " + std::string(pair.small),
                      "write it as in " + sample + ", or in one unit");
     }
     const Unit& large = *find_unit(dimension, pair.large);
@@ -323,36 +397,26 @@ Quantity parse_plain(std::string_view text, Dimension dimension) {
 
 std::span<const Unit> units_of(Dimension dimension) {
     switch (dimension) {
-    case Dimension::length:
-        return kLengths;
-    case Dimension::volume:
-        return kVolumes;
-    case Dimension::flow:
-        return kFlows;
-    case Dimension::time:
-        return kTimes;
-    case Dimension::head:
-        return kHeads;
-    case Dimension::power:
-        return kPowers;
-    case Dimension::temperature:
-        return kTemperatures;
-    case Dimension::share:
-        return kShares;
-    case Dimension::velocity:
-        return kVelocities;
-    case Dimension::energy:
-        return kEnergies;
-    case Dimension::number:
-    case Dimension::count:
-        break;
+        case Dimension::length: return kLengths;
+        case Dimension::volume: return kVolumes;
+        case Dimension::flow: return kFlows;
+        case Dimension::time: return kTimes;
+        case Dimension::head: return kHeads;
+        case Dimension::power: return kPowers;
+        case Dimension::temperature: return kTemperatures;
+        case Dimension::share: return kShares;
+        case Dimension::velocity: return kVelocities;
+        case Dimension::energy: return kEnergies;
+        case Dimension::number:
+        case Dimension::count: break;
     }
     return {};
 }
 
 std::string_view name_of(Dimension dimension) {
-    constexpr std::array<std::string_view, 12> kNames = {"a length",      "a volume",         "a flow",         "a time",     "a head or pressure", "a power",
-                                                         "a temperature", "a share or ratio", "a plain number", "a whole number", "a velocity",         "an energy"};
+    constexpr std::array<std::string_view, 12> kNames = {"a length",           "a volume",       "a flow",        "a time",
+                                                         "a head or pressure", "a power",        "a temperature", "a share or ratio",
+                                                         "a plain number",     "a whole number", "a velocity",    "an energy"};
     return kNames[static_cast<std::size_t>(dimension)];
 }
 

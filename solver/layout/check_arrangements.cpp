@@ -16,41 +16,26 @@ struct ActWords {
 
 ActWords words_of(Act act) {
     switch (act) {
-    case Act::open:
-        return {"open", "valve", Kind::valve};
-    case Act::close:
-        return {"close", "valve", Kind::valve};
-    case Act::throttle:
-        return {"throttle", "valve", Kind::valve};
-    case Act::run:
-        return {"run", "pump", Kind::pump};
-    case Act::stop:
-        return {"stop", "pump", Kind::pump};
-    case Act::fit:
-        return {"fit", "standpipe", Kind::standpipe};
-    case Act::load:
-        return {"load", "filter", Kind::filter};
+        case Act::open: return {"open", "valve", Kind::valve};
+        case Act::close: return {"close", "valve", Kind::valve};
+        case Act::throttle: return {"throttle", "valve", Kind::valve};
+        case Act::run: return {"run", "pump", Kind::pump};
+        case Act::stop: return {"stop", "pump", Kind::pump};
+        case Act::fit: return {"fit", "standpipe", Kind::standpipe};
+        case Act::load: return {"load", "filter", Kind::filter};
     }
     return {};
 }
 
-
 std::string share_text(const Setting& setting) {
     switch (setting.act) {
-    case Act::open:
-        return "opens it";
-    case Act::close:
-        return "shuts it";
-    case Act::throttle:
-        return "throttles it to " + figure(setting.value * 100.0) + " %";
-    case Act::run:
-        return said(setting.value) ? "runs it at " + figure(setting.value * 100.0) + " %" : "runs it";
-    case Act::stop:
-        return "stops it";
-    case Act::fit:
-        return "fits " + in_quotes(setting.insert);
-    case Act::load:
-        return "loads it to " + figure(setting.value * 100.0) + " %";
+        case Act::open: return "opens it";
+        case Act::close: return "shuts it";
+        case Act::throttle: return "throttles it to " + figure(setting.value * 100.0) + " %";
+        case Act::run: return said(setting.value) ? "runs it at " + figure(setting.value * 100.0) + " %" : "runs it";
+        case Act::stop: return "stops it";
+        case Act::fit: return "fits " + in_quotes(setting.insert);
+        case Act::load: return "loads it to " + figure(setting.value * 100.0) + " %";
     }
     return {};
 }
@@ -85,7 +70,10 @@ void check_settings(Checks& checks, Arrangement& arrangement) {
         const std::string one = share_text(*found->second);
         const std::string other = share_text(setting);
         if (!fresh && one != other) {
-            checks.add({"contradiction", arrangement.name, "arrangement " + in_quotes(arrangement.name) + " says two things of " + setting.about_id + ": one line " + one + ", another " + other, "keep one of the lines"},
+            checks.add({"contradiction", arrangement.name,
+                        "arrangement " + in_quotes(arrangement.name) + " says two things of " + setting.about_id + ": one line " + one +
+                            ", another " + other,
+                        "keep one of the lines"},
                        setting.place, found->second->place);
         }
     }
@@ -109,7 +97,9 @@ void check_chains(Checks& checks, const std::unordered_map<std::string_view, std
             at = next->second;
             if (marks[at] == Mark::on_the_way) {
                 const Arrangement& last = checks.layout.arrangements[way.back()];
-                checks.add({"based-on-circle", last.name, "arrangement " + in_quotes(last.name) + " is based on " + in_quotes(last.based_on) + ", which is based on it in turn", "let one of them stand on its own", "based-on"},
+                checks.add({"based-on-circle", last.name,
+                            "arrangement " + in_quotes(last.name) + " is based on " + in_quotes(last.based_on) + ", which is based on it in turn",
+                            "let one of them stand on its own", "based-on"},
                            last.place, checks.layout.arrangements[at].place);
             }
         }
@@ -129,15 +119,18 @@ void check_arrangements(Checks& checks) {
         const auto [found, fresh] = by_name.try_emplace(arrangement.name, i);
         names.push_back(arrangement.name);
         if (!fresh) {
-            checks.add({"name-twice", arrangement.name, "two arrangements are called " + in_quotes(arrangement.name), "give one of them another name", "name"}, arrangement.place,
-                       checks.layout.arrangements[found->second].place);
+            checks.add({"name-twice", arrangement.name, "two arrangements are called " + in_quotes(arrangement.name), "give one of them another name",
+                        "name"},
+                       arrangement.place, checks.layout.arrangements[found->second].place);
         }
     }
     for (Arrangement& arrangement : checks.layout.arrangements) {
         if (!arrangement.based_on.empty() && !by_name.contains(arrangement.based_on)) {
             const std::string near = nearest_word(arrangement.based_on, names);
-            checks.add({"unknown-arrangement", arrangement.name, "arrangement " + in_quotes(arrangement.name) + " is based on " + in_quotes(arrangement.based_on) + ", which is not there",
-                        near.empty() || near == arrangement.name ? "there are " + join_labels(names, "and") : "did you mean " + in_quotes(near) + "?", "based-on"},
+            checks.add({"unknown-arrangement", arrangement.name,
+                        "arrangement " + in_quotes(arrangement.name) + " is based on " + in_quotes(arrangement.based_on) + ", which is not there",
+                        near.empty() || near == arrangement.name ? "there are " + join_labels(names, "and") : "did you mean " + in_quotes(near) + "?",
+                        "based-on"},
                        arrangement.place);
         }
         check_settings(checks, arrangement);

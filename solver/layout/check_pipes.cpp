@@ -1,6 +1,7 @@
 // Pipes and drains: what they may begin and end at, and their ports.
 
 #include <cmath>
+#include <limits>
 
 #include "solver/layout/checks.h"
 
@@ -20,17 +21,23 @@ void resolve_ends(Checks& checks, Pipe& pipe) {
         pipe.from.ref = checks.resolve(pipe.from.id, {Kind::vessel, Kind::standpipe, Kind::siphon, Kind::tee}, from);
         pipe.to.ref = checks.resolve(pipe.to.id, {Kind::vessel, Kind::pond, Kind::tee}, to);
     } else {
-        pipe.from.ref = checks.resolve(pipe.from.id, {Kind::vessel, Kind::pond, Kind::tee, Kind::pump, Kind::filter, Kind::supply, Kind::standpipe, Kind::siphon}, from);
-        pipe.to.ref = checks.resolve(pipe.to.id, {Kind::vessel, Kind::pond, Kind::tee, Kind::pump, Kind::filter, Kind::nozzle, Kind::float_valve}, to);
+        pipe.from.ref = checks.resolve(
+            pipe.from.id, {Kind::vessel, Kind::pond, Kind::tee, Kind::pump, Kind::filter, Kind::supply, Kind::standpipe, Kind::siphon}, from);
+        pipe.to.ref =
+            checks.resolve(pipe.to.id, {Kind::vessel, Kind::pond, Kind::tee, Kind::pump, Kind::filter, Kind::nozzle, Kind::float_valve}, to);
     }
     for (const bool at_from : {true, false}) {
         const End& end = at_from ? pipe.from : pipe.to;
         if (end.id.empty()) {
-            checks.add({"missing", pipe.id, word + " " + pipe.id + " does not say where it " + (at_from ? "begins" : "ends"), std::string("say ") + (at_from ? "from" : "to") + "= with a label"}, pipe.place);
+            checks.add({"missing", pipe.id, word + " " + pipe.id + " does not say where it " + (at_from ? "begins" : "ends"),
+                        std::string("say ") + (at_from ? "from" : "to") + "= with a label"},
+                       pipe.place);
         }
     }
     if (pipe.from.ref.kind != Kind::none && pipe.from.ref == pipe.to.ref) {
-        checks.add({"pipe-to-itself", pipe.id, word + " " + pipe.id + " begins and ends at " + in_quotes(pipe.from.id), "name two different things", "to"}, pipe.place);
+        checks.add(
+            {"pipe-to-itself", pipe.id, word + " " + pipe.id + " begins and ends at " + in_quotes(pipe.from.id), "name two different things", "to"},
+            pipe.place);
     }
 }
 
@@ -43,7 +50,8 @@ void check_drain_ends(Checks& checks, const Pipe& pipe) {
         }
         const Tee& tee = checks.layout.tees[static_cast<std::size_t>(end.ref.index)];
         if (!tee.vented) {
-            checks.add({"drain-unvented", pipe.id, "drain " + pipe.id + (at_from ? " begins" : " ends") + " at tee " + tee.id + ", which lets no air in",
+            checks.add({"drain-unvented", pipe.id,
+                        "drain " + pipe.id + (at_from ? " begins" : " ends") + " at tee " + tee.id + ", which lets no air in",
                         "write vented=\"yes\" on the tee, or make the drain a pipe", at_from ? "from" : "to"},
                        pipe.place, tee.place);
         }
@@ -56,7 +64,8 @@ double rim_height(const Layout& layout, const Ref& ref) {
         return std::numeric_limits<double>::infinity();
     }
     const Vessel& vessel = layout.vessels[static_cast<std::size_t>(ref.index)];
-    return said(vessel.rim_m) && said(vessel.floor_m) ? vessel.rim_m - vessel.floor_m : std::numeric_limits<double>::infinity();
+    const double height_m = vessel.rim_m - vessel.floor_m;
+    return height_m > 0.0 ? height_m : std::numeric_limits<double>::infinity();  // what is not above 0 has its own message
 }
 
 void check_heights(Checks& checks, const Pipe& pipe) {
@@ -65,24 +74,32 @@ void check_heights(Checks& checks, const Pipe& pipe) {
         const End& end = at_from ? pipe.from : pipe.to;
         const std::string attribute = at_from ? "from-height" : "to-height";
         if (end.height() != 0.0 && end.ref.kind != Kind::none && !is_open_water(end.ref)) {
-            checks.add({"height-nowhere", pipe.id, word + " " + pipe.id + " has a " + attribute + " at " + in_quotes(end.id) + ", which is a " + name_of(end.ref.kind),
+            checks.add({"height-nowhere", pipe.id,
+                        word + " " + pipe.id + " has a " + attribute + " at " + in_quotes(end.id) + ", which is a " + name_of(end.ref.kind),
                         "leave it out: only vessels and ponds have heights of ports", attribute},
                        pipe.place);
         }
         if (end.height() < 0.0) {
-            checks.add({"port-below-floor", pipe.id, word + " " + pipe.id + ": " + attribute + " is below the floor", "write a height above the floor", attribute}, pipe.place);
+            checks.add({"port-below-floor", pipe.id, word + " " + pipe.id + ": " + attribute + " is below the floor",
+                        "write a height above the floor", attribute},
+                       pipe.place);
         }
     }
     const double rim_m = rim_height(checks.layout, pipe.from.ref);
     if (pipe.from.height() > rim_m + kSame_m) {
-        checks.add({"port-above-rim", pipe.id, word + " " + pipe.id + " leaves " + pipe.from.id + " at " + metres(pipe.from.height()) + " above its floor, but the rim is at " + metres(rim_m) + ": no water can leave there",
+        checks.add({"port-above-rim", pipe.id,
+                    word + " " + pipe.id + " leaves " + pipe.from.id + " at " + metres(pipe.from.height()) + " above its floor, but the rim is at " +
+                        metres(rim_m) + ": no water can leave there",
                     "write a height of " + metres(rim_m) + " or less; heights are above the floor, not above the datum", "from-height"},
                    pipe.place);
     }
     if (said(pipe.air_hole_m) && pipe.to.ref.kind != Kind::none && !is_open_water(pipe.to.ref)) {
-        checks.add({"air-hole-nowhere", pipe.id, word + " " + pipe.id + " has an air-hole but does not end at a vessel", "leave it out", "air-hole"}, pipe.place);
+        checks.add({"air-hole-nowhere", pipe.id, word + " " + pipe.id + " has an air-hole but does not end at a vessel", "leave it out", "air-hole"},
+                   pipe.place);
     } else if (said(pipe.air_hole_m) && pipe.air_hole_m < pipe.to.height()) {
-        checks.add({"air-hole-low", pipe.id, word + " " + pipe.id + ": the air-hole (" + metres(pipe.air_hole_m) + ") is below the end of the pipe (" + metres(pipe.to.height()) + ")",
+        checks.add({"air-hole-low", pipe.id,
+                    word + " " + pipe.id + ": the air-hole (" + metres(pipe.air_hole_m) + ") is below the end of the pipe (" +
+                        metres(pipe.to.height()) + ")",
                     "write the height of the hole above the floor, above the end of the pipe", "air-hole"},
                    pipe.place);
     }
@@ -93,15 +110,19 @@ void check_figures(Checks& checks, const Pipe& pipe) {
     const bool bore = checks.given(pipe.bore_m, {pipe.id, word, "bore", pipe.place});
     const bool length = checks.given(pipe.length_m, {pipe.id, word, "length", pipe.place});
     if ((bore && pipe.bore_m <= 0.0) || (length && pipe.length_m <= 0.0)) {
-        checks.add({"not-positive", pipe.id, word + " " + pipe.id + " has no length or no bore", "write a length and a bore above nothing"}, pipe.place);
+        checks.add({"not-positive", pipe.id, word + " " + pipe.id + " has no length or no bore", "write a length and a bore above nothing"},
+                   pipe.place);
     }
     const bool hazen = checks.layout.friction == FrictionLaw::hazen_williams;
-    const bool wall = checks.given(hazen ? pipe.hazen_williams_c : pipe.roughness_m, {pipe.id, word, hazen ? "hazen-williams" : "roughness", pipe.place});
+    const bool wall =
+        checks.given(hazen ? pipe.hazen_williams_c : pipe.roughness_m, {pipe.id, word, hazen ? "hazen-williams" : "roughness", pipe.place});
     if (pipe.gravity) {
         checks.given(pipe.manning_n, {pipe.id, word, "manning", pipe.place});
     }
     if (bore && wall && !hazen && pipe.roughness_m > 0.1 * pipe.bore_m) {
-        checks.add({"roughness-large", pipe.id, word + " " + pipe.id + ": a roughness of " + figure(pipe.roughness_m * 1000.0) + " mm in a bore of " + figure(pipe.bore_m * 1000.0) + " mm is no pipe",
+        checks.add({"roughness-large", pipe.id,
+                    word + " " + pipe.id + ": a roughness of " + figure(pipe.roughness_m * 1000.0) + " mm in a bore of " +
+                        figure(pipe.bore_m * 1000.0) + " mm is no pipe",
                     "smooth plastic has roughness=\"0.0015 mm\"", "roughness"},
                    pipe.place);
     }

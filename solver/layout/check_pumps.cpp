@@ -9,14 +9,15 @@ namespace ebb::layout {
 namespace {
 
 class Models {
-  public:
+public:
     explicit Models(Checks& checks) {
         std::int32_t index = 0;
         for (const PumpModel& model : checks.layout.pump_models) {
             const auto [found, fresh] = by_name_.try_emplace(model.name, index++);
             if (!fresh) {
                 const Place& first = checks.layout.pump_models[static_cast<std::size_t>(found->second)].place;
-                checks.add({"name-twice", model.name, "two pump models are called " + in_quotes(model.name), "give one of them another name", "name"}, model.place, first);
+                checks.add({"name-twice", model.name, "two pump models are called " + in_quotes(model.name), "give one of them another name", "name"},
+                           model.place, first);
             }
             names_.push_back(model.name);
         }
@@ -27,7 +28,7 @@ class Models {
     }
     const std::vector<std::string_view>& names() const { return names_; }
 
-  private:
+private:
     std::unordered_map<std::string_view, std::int32_t> by_name_;
     std::vector<std::string_view> names_;
 };
@@ -44,7 +45,8 @@ void check_model(Checks& checks, Pump& pump, const Models& models) {
         if (models.names().empty()) {
             advice = "include a catalogue that holds it, or write <pump-model name=" + in_quotes(pump.model_name) + " .../>";
         }
-        checks.add({"unknown-model", pump.id, "the model " + in_quotes(pump.model_name) + " of pump " + pump.id + " is not known", advice, "model"}, pump.place);
+        checks.add({"unknown-model", pump.id, "the model " + in_quotes(pump.model_name) + " of pump " + pump.id + " is not known", advice, "model"},
+                   pump.place);
         return;
     }
     const PumpModel& model = checks.layout.pump_models[static_cast<std::size_t>(pump.model)];
@@ -69,8 +71,10 @@ void check_place(Checks& checks, Pump& pump) {
     if (pump.in.kind == Kind::vessel) {
         const Vessel& vessel = checks.layout.vessels[static_cast<std::size_t>(pump.in.index)];
         const double height_m = vessel.rim_m - vessel.floor_m;
-        if (said(height_m) && pump.intake_height_m >= height_m) {
-            checks.add({"intake-above-rim", pump.id, "pump " + pump.id + " has its intake " + metres(pump.intake_height_m) + " above the floor of " + vessel.id + ", whose rim is at " + metres(height_m),
+        if (height_m > 0.0 && pump.intake_height_m >= height_m) {
+            checks.add({"intake-above-rim", pump.id,
+                        "pump " + pump.id + " has its intake " + metres(pump.intake_height_m) + " above the floor of " + vessel.id +
+                            ", whose rim is at " + metres(height_m),
                         "write the height of the intake above the floor, below the rim", "intake-height"},
                        pump.place, vessel.place);
         }
@@ -82,21 +86,29 @@ void check_joints(Checks& checks, const Pump& pump, const Joint& joint) {
     const auto place_of = [&pipes](std::int32_t index) { return pipes[static_cast<std::size_t>(index)].place; };
     const auto label_of = [&pipes](std::int32_t index) { return pipes[static_cast<std::size_t>(index)].id; };
     if (joint.out.pipes > 1) {
-        checks.add({"pump-two-outlets", pump.id, "pump " + pump.id + " has " + std::to_string(joint.out.pipes) + " pipes on its outlet: " + label_of(joint.out.first) + " and " + label_of(joint.out.second),
+        checks.add({"pump-two-outlets", pump.id,
+                    "pump " + pump.id + " has " + std::to_string(joint.out.pipes) + " pipes on its outlet: " + label_of(joint.out.first) + " and " +
+                        label_of(joint.out.second),
                     "lead one pipe to a tee and branch there", "from"},
                    place_of(joint.out.second), place_of(joint.out.first));
     } else if (joint.out.pipes == 0) {
-        checks.add({"pump-no-outlet", pump.id, "no pipe leads away from pump " + pump.id, "write a <pipe from=" + in_quotes(pump.id) + " .../>"}, pump.place);
+        checks.add({"pump-no-outlet", pump.id, "no pipe leads away from pump " + pump.id, "write a <pipe from=" + in_quotes(pump.id) + " .../>"},
+                   pump.place);
     }
     const bool submersible = !pump.in_id.empty();
     if (submersible && joint.in.pipes > 0) {
-        checks.add({"pump-two-inlets", pump.id, "pump " + pump.id + " stands in " + pump.in_id + " and is also fed by the pipe " + label_of(joint.in.first),
+        checks.add({"pump-two-inlets", pump.id,
+                    "pump " + pump.id + " stands in " + pump.in_id + " and is also fed by the pipe " + label_of(joint.in.first),
                     "keep in= (submersible) or the pipe (then give the pump an elevation)", "to"},
                    place_of(joint.in.first), pump.place);
     } else if (!submersible && joint.in.pipes == 0) {
-        checks.add({"pump-no-inlet", pump.id, "nothing feeds pump " + pump.id, "write in=\"...\" with the vessel it stands in, or a <pipe to=" + in_quotes(pump.id) + " .../>"}, pump.place);
+        checks.add({"pump-no-inlet", pump.id, "nothing feeds pump " + pump.id,
+                    "write in=\"...\" with the vessel it stands in, or a <pipe to=" + in_quotes(pump.id) + " .../>"},
+                   pump.place);
     } else if (joint.in.pipes > 1) {
-        checks.add({"pump-two-inlets", pump.id, "pump " + pump.id + " is fed by two pipes: " + label_of(joint.in.first) + " and " + label_of(joint.in.second), "join them at a tee before the pump", "to"},
+        checks.add({"pump-two-inlets", pump.id,
+                    "pump " + pump.id + " is fed by two pipes: " + label_of(joint.in.first) + " and " + label_of(joint.in.second),
+                    "join them at a tee before the pump", "to"},
                    place_of(joint.in.second), place_of(joint.in.first));
     }
 }
@@ -111,7 +123,8 @@ void check_pumps(Checks& checks, const Joints& joints) {
         check_place(checks, pump);
         check_joints(checks, pump, joints.pumps[index++]);
         if (pump.count < 1 || !(pump.wear >= 0.0 && pump.wear < 1.0)) {
-            checks.add({"missing", pump.id, "pump " + pump.id + " has no count of at least one, or a wear outside 0 to below 1", "correct them"}, pump.place);
+            checks.add({"missing", pump.id, "pump " + pump.id + " has no count of at least one, or a wear outside 0 to below 1", "correct them"},
+                       pump.place);
         }
     }
 }

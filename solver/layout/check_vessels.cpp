@@ -24,8 +24,10 @@ void check_depths(Checks& checks, const Vessel& vessel) {
     for (const NamedDepth& depth : depths) {
         if (said(depth.depth_m) && depth.depth_m > height_m + kSame_m) {
             checks.add({std::string(depth.code), vessel.id,
-                        std::string(name_of(vessel.kind)) + " " + vessel.id + " " + std::string(depth.what) + " " + metres(depth.depth_m) + ", but its rim is only " + metres(height_m) + " above its floor",
-                        "write a depth of " + metres(height_m) + " or less; depths are above the floor, not above the datum", std::string(depth.attribute)},
+                        std::string(name_of(vessel.kind)) + " " + vessel.id + " " + std::string(depth.what) + " " + metres(depth.depth_m) +
+                            ", but its rim is only " + metres(height_m) + " above its floor",
+                        "write a depth of " + metres(height_m) + " or less; depths are above the floor, not above the datum",
+                        std::string(depth.attribute)},
                        vessel.place);
         }
     }
@@ -45,7 +47,8 @@ bool rises(const std::vector<VolumePoint>& table) {
 
 void check_vessel(Checks& checks, Vessel& vessel) {
     const std::string_view word = name_of(vessel.kind);
-    const bool heights = checks.given(vessel.floor_m, {vessel.id, word, "floor", vessel.place}) && checks.given(vessel.rim_m, {vessel.id, word, "rim", vessel.place});
+    const bool heights =
+        checks.given(vessel.floor_m, {vessel.id, word, "floor", vessel.place}) && checks.given(vessel.rim_m, {vessel.id, word, "rim", vessel.place});
     if (!said(vessel.start_depth_m) && (vessel.kind == VesselKind::bed || vessel.kind == VesselKind::tier)) {
         vessel.start_depth_m = 0.0;  // beds and tiers start empty
     }
@@ -54,14 +57,18 @@ void check_vessel(Checks& checks, Vessel& vessel) {
         return;
     }
     if (vessel.rim_m <= vessel.floor_m) {
-        checks.add({"rim-below-floor", vessel.id, std::string(word) + " " + vessel.id + ": the rim (" + metres(vessel.rim_m) + ") is not above the floor (" + metres(vessel.floor_m) + ")",
-                    "both are elevations above the datum: write the rim as the higher one", "rim"},
-                   vessel.place);
+        checks.add(
+            {"rim-below-floor", vessel.id,
+             std::string(word) + " " + vessel.id + ": the rim (" + metres(vessel.rim_m) + ") is not above the floor (" + metres(vessel.floor_m) + ")",
+             "both are elevations above the datum: write the rim as the higher one", "rim"},
+            vessel.place);
         return;
     }
     check_depths(checks, vessel);
     if (!rises(vessel.volume)) {
-        checks.add({"volume-table", vessel.id, std::string(word) + " " + vessel.id + " has no volume table that rises from the floor", "give its plan, or a table from (0, 0) up to the rim"}, vessel.place);
+        checks.add({"volume-table", vessel.id, std::string(word) + " " + vessel.id + " has no volume table that rises from the floor",
+                    "give its plan, or a table from (0, 0) up to the rim"},
+                   vessel.place);
     }
 }
 

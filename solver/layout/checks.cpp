@@ -28,7 +28,9 @@ void Checks::enter(const std::string& id, Ref ref, const Place& place) {
     }
     const auto [found, fresh] = things_.try_emplace(id, Named{ref, place});
     if (!fresh) {
-        add({"label-twice", id, std::string("the label ") + in_quotes(id) + " is given twice: to a " + name_of(found->second.ref.kind) + " and to a " + name_of(ref.kind),
+        add({"label-twice", id,
+             std::string("the label ") + in_quotes(id) + " is given twice: to a " + name_of(found->second.ref.kind) + " and to a " +
+                 name_of(ref.kind),
              "give one of them another label", "id"},
             place, found->second.place);
     }
@@ -83,14 +85,18 @@ Ref Checks::resolve(const std::string& id, std::initializer_list<Kind> wanted, c
     const std::string attribute(referrer.attribute);
     if (found == things_.end()) {
         const std::string near = nearest_label(id, wanted);
-        add({"dangling", referrer.about, std::string(referrer.element) + " " + referrer.about + " names " + in_quotes(id) + ", which is nothing in this layout",
-             near.empty() ? "name a " + join_labels(kinds, "or") + " of this layout, or add one called " + in_quotes(id) : "did you mean " + in_quotes(near) + "?", attribute},
+        add({"dangling", referrer.about,
+             std::string(referrer.element) + " " + referrer.about + " names " + in_quotes(id) + ", which is nothing in this layout",
+             near.empty() ? "name a " + join_labels(kinds, "or") + " of this layout, or add one called " + in_quotes(id)
+                          : "did you mean " + in_quotes(near) + "?",
+             attribute},
             referrer.place);
         return {};
     }
     if (std::ranges::find(wanted, found->second.ref.kind) == wanted.end()) {
         add({"wrong-kind", referrer.about,
-             std::string(referrer.element) + " " + referrer.about + ": " + attribute + "= names " + in_quotes(id) + ", which is a " + name_of(found->second.ref.kind),
+             std::string(referrer.element) + " " + referrer.about + ": " + attribute + "= names " + in_quotes(id) + ", which is a " +
+                 name_of(found->second.ref.kind),
              "name a " + join_labels(kinds, "or"), attribute},
             referrer.place, found->second.place);
         return {};
@@ -133,30 +139,19 @@ Joints joints_of(const Layout& layout) {
     const auto joint_of = [&joints](const Ref& ref) -> Joint* {
         const auto index = static_cast<std::size_t>(ref.index);
         switch (ref.kind) {
-        case Kind::vessel:
-            return &joints.vessels[index];
-        case Kind::pond:
-            return &joints.ponds[index];
-        case Kind::tee:
-            return &joints.tees[index];
-        case Kind::pump:
-            return &joints.pumps[index];
-        case Kind::filter:
-            return &joints.filters[index];
-        case Kind::nozzle:
-            return &joints.nozzles[index];
-        case Kind::supply:
-            return &joints.supplies[index];
-        case Kind::float_valve:
-            return &joints.float_valves[index];
-        case Kind::standpipe:
-            return &joints.standpipes[index];
-        case Kind::siphon:
-            return &joints.siphons[index];
-        case Kind::none:
-        case Kind::pipe:
-        case Kind::valve:
-            break;
+            case Kind::vessel: return &joints.vessels[index];
+            case Kind::pond: return &joints.ponds[index];
+            case Kind::tee: return &joints.tees[index];
+            case Kind::pump: return &joints.pumps[index];
+            case Kind::filter: return &joints.filters[index];
+            case Kind::nozzle: return &joints.nozzles[index];
+            case Kind::supply: return &joints.supplies[index];
+            case Kind::float_valve: return &joints.float_valves[index];
+            case Kind::standpipe: return &joints.standpipes[index];
+            case Kind::siphon: return &joints.siphons[index];
+            case Kind::none:
+            case Kind::pipe:
+            case Kind::valve: break;
         }
         return nullptr;
     };

@@ -33,7 +33,7 @@ struct Finding {
 };
 
 class Checks {
-  public:
+public:
     explicit Checks(Layout& wanted) : layout(wanted) {}
 
     void add(Finding finding, const Place& place, const Place& other = {});
@@ -50,7 +50,7 @@ class Checks {
     Layout& layout;
     std::vector<Problem> problems;
 
-  private:
+private:
     void enter(const std::string& id, Ref ref, const Place& place);
     std::string nearest_label(const std::string& id, std::initializer_list<Kind> wanted) const;
 

@@ -12,13 +12,14 @@ namespace ebb::layout {
 namespace {
 
 /// The segment of the table that holds x, by the given member; the last one beyond the end.
-template <double VolumePoint::* member>
+template <double VolumePoint::*member>
 std::size_t segment_of(const std::vector<VolumePoint>& table, double x) {
-    const auto above = std::upper_bound(table.begin() + 1, table.end() - 1, x, [](double wanted, const VolumePoint& point) { return wanted < point.*member; });
+    const auto above =
+        std::upper_bound(table.begin() + 1, table.end() - 1, x, [](double wanted, const VolumePoint& point) { return wanted < point.*member; });
     return static_cast<std::size_t>(above - table.begin()) - 1;
 }
 
-template <double VolumePoint::* from, double VolumePoint::* to>
+template <double VolumePoint::*from, double VolumePoint::*to>
 double interpolate(const std::vector<VolumePoint>& table, double x) {
     assert(table.size() >= 2);
     const VolumePoint& low = table[segment_of<from>(table, x)];
@@ -29,31 +30,19 @@ double interpolate(const std::vector<VolumePoint>& table, double x) {
 void apply(const Setting& setting, Conditions& conditions, const Layout& layout) {
     const auto index = static_cast<std::size_t>(setting.about.index);
     switch (setting.act) {
-    case Act::open:
-        conditions.valve_opening[index] = 1.0;
-        break;
-    case Act::close:
-        conditions.valve_opening[index] = 0.0;
-        break;
-    case Act::throttle:
-        conditions.valve_opening[index] = setting.value;
-        break;
-    case Act::run:
-        conditions.pump_speed[index] = said(setting.value) ? setting.value : 1.0;
-        break;
-    case Act::stop:
-        conditions.pump_speed[index] = 0.0;
-        break;
-    case Act::load:
-        conditions.filter_load[index] = setting.value;
-        break;
-    case Act::fit: {
-        const std::vector<Insert>& inserts = layout.standpipes[index].inserts;
-        const auto found = std::ranges::find(inserts, setting.insert, &Insert::name);
-        assert(found != inserts.end());
-        conditions.insert[index] = static_cast<std::int32_t>(found - inserts.begin());
-        break;
-    }
+        case Act::open: conditions.valve_opening[index] = 1.0; break;
+        case Act::close: conditions.valve_opening[index] = 0.0; break;
+        case Act::throttle: conditions.valve_opening[index] = setting.value; break;
+        case Act::run: conditions.pump_speed[index] = said(setting.value) ? setting.value : 1.0; break;
+        case Act::stop: conditions.pump_speed[index] = 0.0; break;
+        case Act::load: conditions.filter_load[index] = setting.value; break;
+        case Act::fit: {
+            const std::vector<Insert>& inserts = layout.standpipes[index].inserts;
+            const auto found = std::ranges::find(inserts, setting.insert, &Insert::name);
+            assert(found != inserts.end());
+            conditions.insert[index] = static_cast<std::int32_t>(found - inserts.begin());
+            break;
+        }
     }
 }
 
@@ -85,9 +74,13 @@ Conditions conditions_of(const Layout& layout, std::int32_t index) {
     return conditions;
 }
 
-double volume_at_depth(const Vessel& vessel, double depth_m) { return interpolate<&VolumePoint::depth_m, &VolumePoint::volume_m3>(vessel.volume, depth_m); }
+double volume_at_depth(const Vessel& vessel, double depth_m) {
+    return interpolate<&VolumePoint::depth_m, &VolumePoint::volume_m3>(vessel.volume, depth_m);
+}
 
-double depth_at_volume(const Vessel& vessel, double volume_m3) { return interpolate<&VolumePoint::volume_m3, &VolumePoint::depth_m>(vessel.volume, volume_m3); }
+double depth_at_volume(const Vessel& vessel, double volume_m3) {
+    return interpolate<&VolumePoint::volume_m3, &VolumePoint::depth_m>(vessel.volume, volume_m3);
+}
 
 std::vector<VolumePoint> prism_volume(double plan_area_m2, double height_m, double media_depth_m, double void_fraction) {
     const double voids = said(void_fraction) ? void_fraction : 1.0;
@@ -103,50 +96,31 @@ std::vector<VolumePoint> prism_volume(double plan_area_m2, double height_m, doub
 
 const char* name_of(VesselKind kind) {
     switch (kind) {
-    case VesselKind::tank:
-        return "tank";
-    case VesselKind::sump:
-        return "sump";
-    case VesselKind::trough:
-        return "trough";
-    case VesselKind::bed:
-        return "bed";
-    case VesselKind::tier:
-        return "tier";
-    case VesselKind::vessel:
-        return "vessel";
+        case VesselKind::tank: return "tank";
+        case VesselKind::sump: return "sump";
+        case VesselKind::trough: return "trough";
+        case VesselKind::bed: return "bed";
+        case VesselKind::tier: return "tier";
+        case VesselKind::vessel: return "vessel";
     }
     return "";
 }
 
 const char* name_of(Kind kind) {
     switch (kind) {
-    case Kind::none:
-        return "nothing";
-    case Kind::vessel:
-        return "vessel";
-    case Kind::pond:
-        return "pond";
-    case Kind::tee:
-        return "tee";
-    case Kind::pump:
-        return "pump";
-    case Kind::filter:
-        return "filter";
-    case Kind::nozzle:
-        return "nozzle";
-    case Kind::supply:
-        return "supply";
-    case Kind::float_valve:
-        return "float-valve";
-    case Kind::standpipe:
-        return "standpipe";
-    case Kind::siphon:
-        return "siphon";
-    case Kind::pipe:
-        return "pipe";
-    case Kind::valve:
-        return "valve";
+        case Kind::none: return "nothing";
+        case Kind::vessel: return "vessel";
+        case Kind::pond: return "pond";
+        case Kind::tee: return "tee";
+        case Kind::pump: return "pump";
+        case Kind::filter: return "filter";
+        case Kind::nozzle: return "nozzle";
+        case Kind::supply: return "supply";
+        case Kind::float_valve: return "float-valve";
+        case Kind::standpipe: return "standpipe";
+        case Kind::siphon: return "siphon";
+        case Kind::pipe: return "pipe";
+        case Kind::valve: return "valve";
     }
     return "";
 }

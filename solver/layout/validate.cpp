@@ -7,7 +7,8 @@ namespace ebb::layout {
 std::vector<Problem> validate(Layout& layout) {
     Checks checks(layout);
     if (layout.vessels.empty() && layout.ponds.empty() && layout.supplies.empty()) {
-        checks.add({"nothing-there", layout.name, "the layout holds no vessel, pond or supply", "add the tanks, beds and sumps of the farm"}, {0, 1, 1});
+        checks.add({"nothing-there", layout.name, "the layout holds no vessel, pond or supply", "add the tanks, beds and sumps of the farm"},
+                   {0, 1, 1});
     }
     if (layout.arrangements.empty()) {
         Arrangement drawn;
