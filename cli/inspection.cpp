@@ -90,7 +90,7 @@ std::vector<std::string> Inspection::fine() const {
             fine.push_back(std::move(says));
         }
     };
-    fine.push_back("every word, unit and id is understood, and nothing contradicts itself");
+    fine.emplace_back("every word, unit and id is understood, and nothing contradicts itself");
     say(answers_ > 0 && settled_ == answers_, all_of(answers_, "arrangement", "arrangements") + (answers_ == 1 ? " is solved" : " are solved"));
     say(targets_ > 0 && missed_ == 0, "every target is met in every arrangement");
     say(answers_ > 0 && !any_of({"spills", "spilled-on-the-way", "spills-until-dry", "spills-when-stopped"}),

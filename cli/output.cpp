@@ -9,6 +9,7 @@
 #include <cstdlib>
 #include <filesystem>
 #include <system_error>
+#include <utility>
 
 namespace ebb::cli {
 namespace {
@@ -37,7 +38,7 @@ std::string links_followed(const std::string& file) {
 
 }  // namespace
 
-Output::Output(const std::string& file) : file_(file) {
+Output::Output(std::string file) : file_(std::move(file)) {
     if (file_.empty()) {
         descriptor_ = STDOUT_FILENO;
         keep_bytes_ = kStreamBytes;

@@ -27,7 +27,7 @@ public:
 class Output {
 public:
     /// `file` empty: standard output. Throws OutputFailed when the file could not be written anyway: better before the work than after.
-    explicit Output(const std::string& file);
+    explicit Output(std::string file);
     ~Output();
     Output(const Output&) = delete;
     Output& operator=(const Output&) = delete;

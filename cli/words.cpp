@@ -98,7 +98,7 @@ std::string listed(const std::vector<std::string>& names, std::size_t shown) {
 
 std::string quoted_list(std::vector<std::string> names, std::size_t shown) {
     for (std::string& name : names) {
-        name = "'" + name + "'";
+        name = fmt::format("'{}'", name);
     }
     return listed(names, shown);
 }
