@@ -187,9 +187,4 @@ double level_at_volume(const Storage& storage, double volume_m3) {
     return storage.floor_m + table[i - 1].depth_m + (volume_m3 - table[i - 1].volume_m3) / slope;
 }
 
-ValueSlope spill_at_level(const Storage& storage, double level_m) {
-    if (level_m <= storage.rim_m) return {0.0, 0.0};
-    return {kSpillSlope_m2_s * (level_m - storage.rim_m), kSpillSlope_m2_s};
-}
-
 }  // namespace ebb::network

@@ -19,6 +19,8 @@ namespace ebb::network {
 struct Point {
     std::vector<double> head_m;                 ///< per node; level at vessels
     std::vector<double> flow_m3_s;              ///< per link
+    std::vector<std::uint8_t> brim;            ///< per vessel: it stands at its rim and what does not fit goes over
+    std::vector<double> spill_m3_s;            ///< per vessel: that flow, 0 below the rim
     std::vector<std::uint8_t> air;              ///< per plain node: a vented node with air standing in it
     std::vector<double> inverse_sqrt_friction;  ///< per link: where Colebrook's iteration starts
     std::vector<double> tee_loss_m, tee_slope;  ///< per link, of tees on headers (header_tees.h); empty without them
@@ -52,11 +54,6 @@ physics::ValueSlope loss_at(const Network& network, const LinkSetting& setting, 
 /// Volume at a level and its slope (plan area of water), straight on beyond both ends of the table.
 physics::ValueSlope volume_at_level(const Storage& storage, double level_m);
 double level_at_volume(const Storage& storage, double volume_m3);
-
-/// Over the rim goes this much; steep (1 l/s at 10 um), so that a spilling vessel stands at its rim, yet not so steep that the last digit of a
-/// level would be a flow that matters.
-inline constexpr double kSpillSlope_m2_s = 100.0;
-physics::ValueSlope spill_at_level(const Storage& storage, double level_m);
 
 /// Depth over a submersible's intake at which it gives all it can; from there to the intake it gives in proportion.
 inline constexpr double kBareBand_m = 0.020;

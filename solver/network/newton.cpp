@@ -61,6 +61,8 @@ Point Solver::cold_point(std::span<const double> levels_m) const {
     std::copy(net.fixed_head_m.begin(), net.fixed_head_m.end(), point.head_m.begin() + net.plain_count + net.vessel_count);
     point.flow_m3_s.assign(net.links.size(), 0.0);
     point.air.assign(at(net.plain_count), 0);
+    point.brim.assign(at(net.vessel_count), 0);
+    point.spill_m3_s.assign(at(net.vessel_count), 0.0);
     point.inverse_sqrt_friction.assign(net.links.size(), 0.0);
     return point;
 }
@@ -103,6 +105,17 @@ void Solver::evaluate(const Settings& settings, Point& point) {
             if (std::isfinite(needed)) point.head_m[n] = needed;
         }
     }
+    for (std::int32_t v = 0; v < net.vessel_count; ++v) {
+        double& level = point.head_m[at(net.vessel_node(v))];
+        const double rim = net.storage[at(v)].rim_m;
+        if (point.brim[at(v)] != 0 && point.spill_m3_s[at(v)] < 0.0) {
+            point.brim[at(v)] = 0;
+            point.spill_m3_s[at(v)] = 0.0;
+        } else if (level > rim) {
+            point.brim[at(v)] = 1;
+            level = rim;
+        }
+    }
     const auto links = static_cast<std::int32_t>(net.links.size());
     for (std::int32_t l = 0; l < links; ++l) linear_[at(l)] = linearise(net, settings, point, l, linear_start_);
 }
@@ -131,7 +144,9 @@ bool Solver::step(System& system, const Levels& levels, double proximal, std::sp
     matrix.clear();
     std::fill(rhs_.begin(), rhs_.end(), 0.0);
     bool symmetric = true;
-    const auto is_known = [&](std::int32_t node) { return node >= size || (node < net.plain_count && point.air[at(node)] != 0); };
+    const auto is_known = [&](std::int32_t node) {
+        return node >= size || (node < net.plain_count ? point.air[at(node)] != 0 : point.brim[at(node - net.plain_count)] != 0);
+    };
 
     for (std::size_t l = 0; l < net.links.size(); ++l) {
         const Linear& linear = linear_[l];
@@ -158,10 +173,9 @@ bool Solver::step(System& system, const Levels& levels, double proximal, std::sp
             const Storage& storage = net.storage[at(v)];
             const double level = point.head_m[at(n)];
             const physics::ValueSlope volume = volume_at_level(storage, level);
-            const physics::ValueSlope spill = spill_at_level(storage, level);
-            matrix.add_diagonal(n, volume.slope / levels.tau_s + spill.slope + proximal);
-            rhs_[at(n)] -= (volume.value - levels.start_volume_m3[at(v)]) / levels.tau_s + spill.value;
+            rhs_[at(n)] -= (volume.value - levels.start_volume_m3[at(v)]) / levels.tau_s + point.spill_m3_s[at(v)];
             if (proximal > 0.0) rhs_[at(n)] -= proximal * (level - anchor[at(n)]);
+            matrix.add_diagonal(n, point.brim[at(v)] != 0 ? 1.0 : volume.slope / levels.tau_s + proximal);
         }
 
     if (!matrix.factorise(symmetric)) return false;
@@ -178,7 +192,10 @@ bool Solver::step(System& system, const Levels& levels, double proximal, std::sp
     }
     full_step_ = true;
     for (std::int32_t n = 0; n < size; ++n) {
-        if (is_known(n)) continue;
+        if (is_known(n)) {
+            if (net.is_vessel(n)) point.spill_m3_s[at(n - net.plain_count)] += rhs_[at(n)];
+            continue;
+        }
         double head = point.head_m[at(n)] + rhs_[at(n)];
         if (net.is_vessel(n)) {
             const Storage& storage = net.storage[at(n - net.plain_count)];
@@ -213,12 +230,11 @@ double Solver::mass_error(const Levels& levels, double tolerance, double proxima
         for (std::int32_t v = 0; v < net.vessel_count; ++v) {
             const std::int32_t n = net.vessel_node(v);
             const double level = point.head_m[at(n)];
-            double left = balance_[at(n)] - (volume_at_level(net.storage[at(v)], level).value - levels.start_volume_m3[at(v)]) / levels.tau_s -
-                          spill_at_level(net.storage[at(v)], level).value;
+            const double stored = volume_at_level(net.storage[at(v)], level).value - levels.start_volume_m3[at(v)];
+            double left = balance_[at(n)] - stored / levels.tau_s - point.spill_m3_s[at(v)];
             if (proximal > 0.0) left -= proximal * (level - anchor[at(n)]);
             // what double precision can tell of a volume, over the step
-            const double rounding =
-                1e-15 * levels.start_volume_m3[at(v)] / levels.tau_s + 4e-16 * std::abs(level) * spill_at_level(net.storage[at(v)], level).slope;
+            const double rounding = 1e-15 * levels.start_volume_m3[at(v)] / levels.tau_s;
             worst = std::max(worst, std::abs(left) / (tolerance + rounding));
         }
     return worst;

@@ -9,9 +9,11 @@
 // exactly from the first full step on, and what remains is the error of the laws, which falls quadratically.
 //
 // Levels: the vessel's balance over an implicit step of length tau from a volume V0 is
-//        (V(L) - V0)/tau + out - in + spill(L) = 0.
+//        (V(L) - V0)/tau + out - in + spill = 0,   0 <= spill, L <= rim, one of them equal.
 // A small tau follows the water in time; tau towards infinity gives the settled state with the loop's inventory kept, because the sum of these
 // balances over a closed loop is sum V = sum V0 whatever tau. One kernel for every question.
+//
+// A vessel at its rim (brim) is the same trick: its level is known, and the unknown of its column is what goes over.
 //
 // Vented nodes: air stands in one while its drain can carry what arrives. Then its head is known (its elevation) and the unknown of its
 // column is the drain's flow: what arrives is handed on (a cascade), and the column (1 on the diagonal, -1 where the drain ends) keeps the matrix

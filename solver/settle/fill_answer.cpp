@@ -107,7 +107,7 @@ private:
             const layout::Vessel& vessel = layout_.vessels[v];
             const double level = point_.head_m[at(net_.plain_count) + v];
             VesselAnswer a;
-            a.spill_m3_s = network::spill_at_level(net_.storage[v], level).value;
+            a.spill_m3_s = point_.spill_m3_s[v];
             a.level_m = std::min(level, vessel.rim_m);
             a.depth_m = std::max(0.0, a.level_m - vessel.floor_m);
             a.volume_m3 = std::max(0.0, layout::volume_at_depth(vessel, a.depth_m));

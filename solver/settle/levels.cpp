@@ -42,7 +42,7 @@ bool implicit_step(Solver& solver, const Settings& settings, const network::Tole
     for (std::int32_t v = 0; v < net.vessel_count; ++v) {
         const double level = result.point.head_m[at(net.vessel_node(v))];
         const double now = network::volume_at_level(net.storage[at(v)], level).value;
-        lost[at(v)] += tau_s * network::spill_at_level(net.storage[at(v)], level).value;
+        lost[at(v)] += tau_s * result.point.spill_m3_s[at(v)];
         moved = std::max(moved, std::abs(now - volume[at(v)]));
         volume[at(v)] = now;
     }

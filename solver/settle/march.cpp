@@ -49,7 +49,7 @@ bool March::stage(std::span<const double> base, double tau, std::vector<double>&
     for (std::int32_t v = 0; v < net.vessel_count; ++v) {
         const double level = trial_.head_m[at(net.vessel_node(v))];
         rate[at(v)] = (network::volume_at_level(net.storage[at(v)], level).value - base[at(v)]) / tau;
-        spill[at(v)] = network::spill_at_level(net.storage[at(v)], level).value;
+        spill[at(v)] = trial_.spill_m3_s[at(v)];
     }
     return true;
 }
