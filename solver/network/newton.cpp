@@ -27,6 +27,10 @@ constexpr double kStillMass_m3_s = 1e-14;
 /// A level may pass its rim by so much within an iteration (the spill pulls it back), m.
 constexpr double kRoomOverRim_m = 1.0;
 
+/// How far past a lip (in bores) and a drain-hole a step of level may go; how near to a kink from above it may cross it downwards (in scales), and else
+/// which share of its height over the kink it keeps.
+constexpr double kLipScale = 0.3, kHoleScale_m = 0.02, kNearKink = 0.02, kKeepShare = 0.1;
+
 /// Flow at which a link is first made linear, m3/s: half a metre per second in pipes, half a metre of head elsewhere.
 double first_flow(const Network& network, const LinkSetting& setting, const Link& link) {
     switch (link.law) {
@@ -50,8 +54,25 @@ double first_flow(const Network& network, const LinkSetting& setting, const Link
 }  // namespace
 
 Solver::Solver(const Network& network)
-    : network_(&network), linear_(network.links.size()), old_flow_(network.links.size()), balance_(at(network.node_count())),
-      anchor_(at(network.node_count())) {}
+    : network_(&network), linear_(network.links.size()), kinks_(at(network.vessel_count)), old_flow_(network.links.size()), balance_(at(network.node_count())),
+      anchor_(at(network.node_count())) {
+    const auto add = [&](std::int32_t node, const Kink& kink) {
+        if (network.is_vessel(node)) kinks_[at(node - network.plain_count)].push_back(kink);
+    };
+    for (std::size_t l = 0; l < network.links.size(); ++l) {
+        const Link& link = network.links[l];
+        if (link.at_from.limited) add(link.from, {.lip_of = -1, .elevation_m = link.at_from.leaves_above_m, .scale_m = link.bore_m});
+        if (link.at_to.limited) add(link.to, {.lip_of = -1, .elevation_m = link.at_to.leaves_above_m, .scale_m = link.bore_m});
+        if (link.law == Law::standpipe) {
+            add(link.from, {.lip_of = static_cast<std::int32_t>(l), .elevation_m = 0.0, .scale_m = kLipScale * link.bore_m});
+            for (const auto& hole : network.standpipes[at(link.law_index)].holes)
+                add(link.from, {.lip_of = -1, .elevation_m = hole.elevation_m, .scale_m = kHoleScale_m});
+        }
+        if (link.law == Law::siphon) add(link.from, {.lip_of = -1, .elevation_m = network.siphons[at(link.law_index)].crest_m, .scale_m = kLipScale * link.bore_m});
+        if (link.law == Law::pump && network.pumps[at(link.law_index)].intake_m > kNoPort)
+            add(link.from, {.lip_of = -1, .elevation_m = network.pumps[at(link.law_index)].intake_m, .scale_m = kBareBand_m});
+    }
+}
 
 Point Solver::cold_point(std::span<const double> levels_m) const {
     const Network& net = *network_;
@@ -137,7 +158,19 @@ void Solver::cold_start(const Settings& settings, Point& point) {
     }
 }
 
-bool Solver::step(System& system, const Levels& levels, double proximal, std::span<const double> anchor, Point& point) {
+/// A step of level from `from_m` to `to_m`, stopped a little past the first kink it crosses upwards, and before the first it would cross downwards from afar.
+double Solver::limited_level(const Settings& settings, std::int32_t vessel, double from_m, double to_m) const {
+    const Storage& storage = network_->storage[at(vessel)];
+    double to = std::clamp(to_m, storage.floor_m, storage.rim_m + kRoomOverRim_m);
+    for (const Kink& kink : kinks_[at(vessel)]) {
+        const double edge = kink.lip_of >= 0 ? settings.links[at(kink.lip_of)].value : kink.elevation_m;
+        if (from_m <= edge) to = std::min(to, std::max(from_m, edge + kink.scale_m));
+        else if (from_m > edge + kNearKink * kink.scale_m) to = std::max(to, edge + kKeepShare * (from_m - edge));
+    }
+    return to;
+}
+
+bool Solver::step(System& system, const Settings& settings, const Levels& levels, double proximal, std::span<const double> anchor, Point& point) {
     const Network& net = *network_;
     Factor& matrix = system.factor;
     const std::int32_t size = system.size;
@@ -198,8 +231,7 @@ bool Solver::step(System& system, const Levels& levels, double proximal, std::sp
         }
         double head = point.head_m[at(n)] + rhs_[at(n)];
         if (net.is_vessel(n)) {
-            const Storage& storage = net.storage[at(n - net.plain_count)];
-            const double clipped = std::clamp(head, storage.floor_m, storage.rim_m + kRoomOverRim_m);
+            const double clipped = limited_level(settings, n - net.plain_count, point.head_m[at(n)], head);
             full_step_ = full_step_ && clipped == head;
             head = clipped;
         }
@@ -272,7 +304,7 @@ Outcome Solver::iterate(System& system, const Settings& settings, const Levels& 
     while (!(full_step_ && arrived(levels, tolerances, proximal, anchor, point))) {
         if (outcome.steps >= tolerances.greatest_steps) return outcome;
         double before = 0.0;
-        if (!step(system, levels, proximal, anchor, point)) return outcome;
+        if (!step(system, settings, levels, proximal, anchor, point)) return outcome;
         ++outcome.steps;
         for (std::size_t l = 0; l < linear_.size(); ++l) {
             const double change = point.flow_m3_s[l] - old_flow_[l];

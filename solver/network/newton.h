@@ -73,6 +73,12 @@ public:
     const Factor& factor_of_levels(bool unknown) const { return unknown ? levels_.factor : heads_.factor; }
 
 private:
+    /// A height of a vessel at which a way out opens. A step of Newton goes at most a little past it: beyond, the slopes it was made with mean nothing.
+    struct Kink {
+        std::int32_t lip_of = -1;     ///< link whose setting is the height (an insert's lip), -1: `elevation_m`
+        double elevation_m = 0.0;
+        double scale_m = 0.0;         ///< so far past it
+    };
     struct System {
         Factor factor;
         std::vector<std::int32_t> slot;  ///< per link: its place, or kNoSlot
@@ -82,7 +88,8 @@ private:
     void prepare(System& system, bool with_levels);
     void evaluate(const Settings& settings, Point& point);
     void cold_start(const Settings& settings, Point& point);
-    bool step(System& system, const Levels& levels, double proximal, std::span<const double> anchor, Point& point);
+    double limited_level(const Settings& settings, std::int32_t vessel, double from_m, double to_m) const;
+    bool step(System& system, const Settings& settings, const Levels& levels, double proximal, std::span<const double> anchor, Point& point);
     double scale_of_flows(const Point& point) const;
     bool arrived(const Levels& levels, const Tolerances& tolerances, double proximal, std::span<const double> anchor, const Point& point);
     Outcome iterate(System& system, const Settings& settings, const Levels& levels, const Tolerances& tolerances, double proximal,
@@ -94,6 +101,7 @@ private:
     const Network* network_;
     System heads_, levels_;
     std::vector<Linear> linear_;
+    std::vector<std::vector<Kink>> kinks_;  ///< per vessel
     std::vector<double> rhs_, old_flow_, balance_, anchor_;
     bool full_step_ = false, linear_start_ = false;
     double worst_error_m_ = 0.0;
