@@ -22,7 +22,7 @@ import _laws as laws                                      # noqa: E402
 from _farm import Farm                                    # noqa: E402
 from _random_farms import FAMILIES                        # noqa: E402
 
-HOW_MANY = {"mesh": 14, "manifold": 12, "loop": 12, "drowned": 10, "through": 8, "backing-up": 14, "siphon": 12}
+HOW_MANY = {"mesh": 14, "manifold": 12, "loop": 8, "drowned": 8, "through": 5, "backing-up": 14, "siphon": 12}
 SHARE, HEAD = 1e-6, 1e-6
 INVENTORY = 1e-9              # share of the water of a closed farm that may come or go
 ON_THE_WAY = 1e-3             # share and metres where the end depends on the way and had to be integrated in time
