@@ -6,6 +6,8 @@
 
 #include "cli/commands.h"
 #include "cli/inspection.h"
+#include "cli/messages.h"
+#include "cli/patience.h"
 #include "cli/session.h"
 #include "cli/views/csv.h"
 #include "cli/views/json_writer.h"
@@ -204,13 +206,23 @@ ExitStatus run_check(const Request& request, Output& output) {
     settle::Farm farm(read.layout);
     bool unsolved = false;
     bool missed = false;
+    std::size_t done = 0;
+    Patience patience(chosen->size());
     for (const std::int32_t arrangement : *chosen) {
+        if (patience.wants_end(done)) {
+            break;
+        }
+        ++done;
         const settle::Answer answer = farm.solve(arrangement);
         unsolved = unsolved || answer.state == settle::State::no_solution || answer.state == settle::State::not_run;
         missed = missed || targets_missed(answer) > 0;
         inspection.add_answer(answer);
     }
     write_report({read.layout.name, file_names(read), inspection.remarks(), inspection.fine(), profile_of(read.layout)}, request, speech, output);
+    if (done < chosen->size()) {
+        tell(fmt::format("interrupted: {} of {} arrangements were looked at", done, chosen->size()));
+        return ExitStatus::interrupted;
+    }
     if (unsolved) {
         return ExitStatus::no_solution;
     }

@@ -10,12 +10,14 @@
 #include <utility>
 
 #include "cli/views/speech.h"
+#include "cli/words.h"
 
 namespace ebb::cli {
 namespace {
 
 constexpr double kDropsM3S = 1e-9;   // 4 ml an hour
 constexpr double kThimbleM3 = 1e-6;  // 1 ml
+constexpr std::string_view kSpillsUntilDry = "spills-until-dry";
 
 /// Where each thing stands in the file, by its id.
 class Places {
@@ -56,6 +58,9 @@ public:
 
     std::vector<Finding> judge() {
         if (answer_.state != settle::State::not_run && answer_.state != settle::State::no_solution) {
+            if (answer_.state == settle::State::spills_until_dry) {
+                tell_of_spilling();
+            }
             judge_vessels();
             judge_pumps();
             judge_pipes();
@@ -75,6 +80,7 @@ private:
     static std::string name_of(std::string_view code, const std::string& about) { return std::string(code) + ' ' + about; }
 
     void take_over_warnings();
+    void tell_of_spilling();
     void judge_vessels();
     void judge_pumps();
     void judge_pump(std::size_t index);
@@ -107,14 +113,36 @@ void Judge::take_over_warnings() {
     }
     const Places places(layout_);
     for (const settle::Warning& warning : answer_.warnings) {
-        if (!said.contains(name_of(warning.code, warning.about))) {
+        const bool told_with_all = answer_.state == settle::State::spills_until_dry && warning.code == "spilled-on-the-way";
+        if (!told_with_all && !said.contains(name_of(warning.code, warning.about))) {
             const Weight weight = is_trouble(warning.code) ? Weight::trouble : Weight::doubt;
             found_.push_back({weight, warning.code, warning.about, warning.says, places.of(warning.about)});
         }
     }
 }
 
+/// In the reader's units what the solver says of a farm that spills until a pump draws air.
+void Judge::tell_of_spilling() {
+    double spilled_m3 = 0.0;
+    std::vector<std::string> where;
+    for (std::size_t i = 0; i < answer_.vessels.size(); ++i) {
+        spilled_m3 += answer_.vessels[i].spilled_m3;
+        if (answer_.vessels[i].spilled_m3 > kThimbleM3) {
+            where.push_back(layout_.vessels[i].id);
+        }
+    }
+    constexpr std::size_t kNamed = 4;
+    const auto said = std::find_if(answer_.warnings.begin(), answer_.warnings.end(),
+                                   [](const settle::Warning& warning) { return warning.code == kSpillsUntilDry; });
+    const std::string about = said != answer_.warnings.end() ? said->about : where.empty() ? std::string() : where.front();
+    const bool several = where.size() > 1;
+    say(Weight::trouble, kSpillsUntilDry, about, where.empty() ? layout::Place{} : Places(layout_).of(where.front()),
+        fmt::format("{} {} over until a pump is dry: {} are lost in {}; the levels given are those at the end", listed(where, kNamed),
+                    several ? "run" : "runs", speech_.volume(spilled_m3), Speech::duration(answer_.dry_after_s)));
+}
+
 void Judge::judge_vessels() {
+    const bool dry = answer_.state == settle::State::spills_until_dry;  // then said once, for all of them
     for (std::size_t i = 0; i < answer_.vessels.size(); ++i) {
         const layout::Vessel& vessel = layout_.vessels[i];
         const settle::VesselAnswer& water = answer_.vessels[i];
@@ -123,16 +151,16 @@ void Judge::judge_vessels() {
         if (water.spill_m3_s > kDropsM3S) {
             say(Weight::trouble, "spills", vessel.id, vessel.place,
                 fmt::format("{} runs over its rim at {} and does not stop", vessel.id, speech_.flow(water.spill_m3_s)));
-        } else if (freeboard < practice_.least_freeboard_m) {
+        } else if (freeboard < practice_.least_freeboard_m && !dry) {
             say(Weight::doubt, "little-freeboard", vessel.id, vessel.place,
                 fmt::format("{} stands only {} below its rim; less than {} leaves nothing for a leaf in the overflow", vessel.id,
                             speech_.height(freeboard), speech_.height(practice_.least_freeboard_m)));
-        } else if (freeboard < practice_.freeboard_m) {
+        } else if (freeboard < practice_.freeboard_m && !dry) {
             say(Weight::doubt, "freeboard", vessel.id, vessel.place,
                 fmt::format("{} stands {} below its rim; {} is common practice", vessel.id, speech_.height(freeboard),
                             speech_.height(practice_.freeboard_m)));
         }
-        if (water.spilled_m3 > kThimbleM3 && !(water.spill_m3_s > kDropsM3S)) {
+        if (water.spilled_m3 > kThimbleM3 && !(water.spill_m3_s > kDropsM3S) && !dry) {
             say(Weight::trouble, "spilled-on-the-way", vessel.id, vessel.place,
                 fmt::format("{} loses {} over its rim on the way from the start depths", vessel.id, speech_.volume(water.spilled_m3)));
         }

@@ -1,9 +1,13 @@
 // `flows`: every arrangement solved, one after the other, each handed to the view as soon as it is there.
 
+#include <fmt/format.h>
+
 #include <memory>
 
 #include "cli/commands.h"
 #include "cli/findings.h"
+#include "cli/messages.h"
+#include "cli/patience.h"
 #include "cli/session.h"
 #include "cli/views/view.h"
 #include "cli/words.h"
@@ -41,13 +45,23 @@ ExitStatus run_flows(const Request& request, Output& output) {
     bool unsolved = false;
     bool missed = false;
     view->begin();
+    std::size_t done = 0;
+    Patience patience(chosen->size());
     for (const std::int32_t arrangement : *chosen) {
+        if (patience.wants_end(done)) {
+            break;
+        }
+        ++done;
         const settle::Answer answer = farm.solve(arrangement);
         unsolved = unsolved || answer.state == settle::State::no_solution || answer.state == settle::State::not_run;
         missed = missed || targets_missed(answer) > 0;
         view->show(answer, findings(read.layout, answer, subject.speech));
     }
     view->end();
+    if (done < chosen->size()) {
+        tell(fmt::format("interrupted: {} of {} arrangements are shown", done, chosen->size()));
+        return ExitStatus::interrupted;
+    }
     if (unsolved) {
         return ExitStatus::no_solution;
     }

@@ -53,7 +53,7 @@ void Inspection::add_answer(const settle::Answer& answer) {
     ++answers_;
     settled_ += settle::solved(answer.state) ? 1U : 0U;
     const layout::Place place = layout_.arrangements[static_cast<std::size_t>(answer.arrangement)].place;
-    if (!settle::solved(answer.state)) {
+    if (!settle::solved(answer.state) && answer.state != settle::State::spills_until_dry) {  // that is among the findings
         const Weight weight = answer.state == settle::State::cycles ? Weight::doubt : Weight::trouble;
         const std::string says = state_words(answer.state) + (answer.why.empty() ? "" : ": " + answer.why);
         add(weight, remark_on(settle::name_of(answer.state), answer.name, says, place), answer.name);

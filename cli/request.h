@@ -11,7 +11,7 @@
 namespace ebb::cli {
 
 /// How the program ends. The numbers are part of the contract with scripts (docs/commands.md).
-enum class ExitStatus : std::uint8_t { fine = 0, command_line = 2, file = 3, no_solution = 4, target_missed = 5 };
+enum class ExitStatus : std::uint8_t { fine = 0, command_line = 2, file = 3, no_solution = 4, target_missed = 5, interrupted = 130 };
 
 enum class Format : std::uint8_t { text, json, csv };
 

@@ -55,7 +55,11 @@ bool wants_attention(const settle::Answer& answer, const std::vector<Finding>& f
 }
 
 std::string headline(const settle::Answer& answer, const std::vector<Finding>& found, const Speech& speech) {
-    if (answer.state == settle::State::spills_until_dry || answer.state == settle::State::no_solution || answer.state == settle::State::cycles) {
+    if (answer.state == settle::State::spills_until_dry) {
+        const auto spilling = std::find_if(found.begin(), found.end(), [](const Finding& finding) { return finding.code == "spills-until-dry"; });
+        return spilling == found.end() ? state_words(answer.state) : spilling->says;
+    }
+    if (answer.state == settle::State::no_solution || answer.state == settle::State::cycles) {
         return answer.why.empty() ? state_words(answer.state) : fmt::format("{}: {}", state_words(answer.state), answer.why);
     }
     std::vector<std::string> wrong;

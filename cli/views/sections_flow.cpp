@@ -99,11 +99,9 @@ std::string pumps_section(const Scene& scene) {
     for (std::size_t i = 0; i < scene.layout.pumps.size(); ++i) {
         const settle::PumpAnswer& pump = scene.answer.pumps[i];
         const std::string& id = scene.layout.pumps[i].id;
-        const std::string note = pump.from_label ? "by its label" : "";
+        const std::string note = pump.intake_bare ? "intake bare" : pump.from_label ? "by its label" : "";
         if (!pump.running) {
             table.add({id, "stopped"});
-        } else if (pump.intake_bare) {
-            table.add({id, "intake bare"}, ink_of(scene, id));
         } else {
             table.add({id, note, scene.speech.flow(pump.flow_m3_s, pump.flow_band), scene.speech.head(pump.head_m, pump.head_band),
                        scene.speech.power(pump.power_w), Speech::share(pump.efficiency), Speech::share(pump.best_point_ratio),

@@ -180,6 +180,7 @@ def catalogue():
 
 answers = {name: flows_json(name) for name in ("courtyard", "siphon", "missed")}
 what_must_be_so(answers["courtyard"])
+check(answers["siphon"]["arrangements"][0]["state"] == "cycles", "a bed fed steadily within the siphon's window cycles", answers["siphon"]["arrangements"][0]["state"])
 for layout_name, whole in answers.items():
     flows_csv(layout_name, whole)
     check_json(layout_name)
