@@ -218,17 +218,4 @@ layout::Place place_of_attribute(const Documents& documents, const pugi::xml_nod
     return refine_place(documents.files, place_of(documents, node, file), attribute);
 }
 
-layout::Place refine_place(const std::vector<SourceFile>& files, const layout::Place& element, std::string_view attribute) {
-    if (element.file < 0 || static_cast<std::size_t>(element.file) >= files.size() || attribute.empty()) {
-        return element;
-    }
-    const SourceFile& file = files[static_cast<std::size_t>(element.file)];
-    for (const AttributePlace& found : attributes_at(file.text(), file.offset_of(element))) {
-        if (found.name == attribute) {
-            return file.place_of(found.value_offset, element.file);
-        }
-    }
-    return element;
-}
-
 }  // namespace ebb::netfiles

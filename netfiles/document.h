@@ -43,7 +43,4 @@ layout::Place place_of(const Documents& documents, const pugi::xml_node& node, s
 /// Where the value of one of its attributes begins; the element itself when it is not there.
 layout::Place place_of_attribute(const Documents& documents, const pugi::xml_node& node, std::int32_t file, std::string_view attribute);
 
-/// The same starting from the place of the element.
-layout::Place refine_place(const std::vector<SourceFile>& files, const layout::Place& element, std::string_view attribute);
-
 }  // namespace ebb::netfiles

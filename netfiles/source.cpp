@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <utility>
 
+#include "netfiles/markup.h"
+
 namespace ebb::netfiles {
 namespace {
 
@@ -116,13 +118,27 @@ std::string_view SourceFile::line(std::int32_t number) const {
     return whole;
 }
 
+layout::Place refine_place(std::span<const SourceFile> files, const layout::Place& element, std::string_view attribute) {
+    if (element.file < 0 || static_cast<std::size_t>(element.file) >= files.size() || attribute.empty()) {
+        return element;
+    }
+    const SourceFile& file = files[static_cast<std::size_t>(element.file)];
+    for (const AttributePlace& found : attributes_at(file.text(), file.offset_of(element))) {
+        if (found.name == attribute) {
+            return file.place_of(found.value_offset, element.file);
+        }
+    }
+    return element;
+}
+
 std::string show(const layout::Problem& problem, std::span<const SourceFile> files) {
     const bool placed = known(problem.place, files);
-    std::string text = placed ? where(problem.place, files) + ": " : (files.empty() ? "" : files[0].path() + ": ");
+    const layout::Place place = refine_place(files, problem.place, problem.attribute);
+    std::string text = placed ? where(place, files) + ": " : (files.empty() ? "" : files[0].path() + ": ");
     text += problem.severity == layout::Severity::error ? "error: " : "doubt: ";
     text += problem.says + "\n";
     if (placed) {
-        text += excerpt(problem.place, files);
+        text += excerpt(place, files);
     }
     if (known(problem.other_place, files)) {
         text += "      and " + where(problem.other_place, files) + ":\n" + excerpt(problem.other_place, files);

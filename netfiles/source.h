@@ -32,6 +32,9 @@ private:
     std::vector<std::size_t> block_characters_;  ///< characters before every block, so that one endless line costs no more than many
 };
 
+/// Where the value of an attribute begins, from the place of its element; the place itself when there is no such attribute there.
+layout::Place refine_place(std::span<const SourceFile> files, const layout::Place& element, std::string_view attribute);
+
 /// The problem as a person reads it: `file:line:column: error: what is wrong`, the line, a caret, the advice; and the second place of
 /// a contradiction. Ends with a newline.
 std::string show(const layout::Problem& problem, std::span<const SourceFile> files);

@@ -1,11 +1,61 @@
+// Doubts: a valid layout that may not be what was meant. Each is a question; none stops the solve.
+
+#include <utility>
+
+#include "solver/layout/doubting.h"
 #include "solver/layout/validate.h"
 
 namespace ebb::layout {
 
+void Doubts::add(Finding finding, const Place& place, const Place& other) {
+    Problem problem;
+    problem.severity = Severity::doubt;
+    problem.code = std::move(finding.code);
+    problem.about = std::move(finding.about);
+    problem.says = std::move(finding.says);
+    problem.advice = std::move(finding.advice);
+    problem.attribute = std::move(finding.attribute);
+    problem.place = place;
+    problem.other_place = other;
+    found.push_back(std::move(problem));
+}
+
+double height_of(const Vessel& vessel) { return vessel.rim_m - vessel.floor_m; }
+
+double elevation_of(const Layout& layout, const End& end) {
+    const auto index = static_cast<std::size_t>(end.ref.index);
+    switch (end.ref.kind) {
+        case Kind::vessel: return layout.vessels[index].floor_m + end.height();
+        case Kind::pond: return layout.ponds[index].level_m + end.height();
+        case Kind::tee: return layout.tees[index].elevation_m;
+        case Kind::standpipe: {
+            const Ref in = layout.standpipes[index].in;
+            return layout.vessels[static_cast<std::size_t>(in.index)].floor_m;
+        }
+        case Kind::nozzle: {
+            const Nozzle& nozzle = layout.nozzles[index];
+            return elevation_of(layout, {nozzle.into_id, nozzle.into, nozzle.height_m});
+        }
+        case Kind::supply: return layout.supplies[index].elevation_m;
+        case Kind::pump: {
+            const Pump& pump = layout.pumps[index];
+            return pump.in.kind == Kind::none ? pump.elevation_m : elevation_of(layout, {pump.in_id, pump.in, pump.intake_height_m});
+        }
+        default: return kNotSaid;
+    }
+}
+
 std::vector<Problem> doubts(const Layout& layout) {
-    std::vector<Problem> found;
-    (void)layout;
-    return found;
+    Doubts doubts(layout);
+    doubt_heights(doubts);
+    doubt_ways_out(doubts);
+    doubt_drains(doubts);
+    doubt_sumps(doubts);
+    doubt_shut_pumps(doubts);
+    doubt_lifts(doubts);
+    doubt_pump_units(doubts);
+    doubt_units(doubts);
+    return std::move(doubts.found);
 }
 
 }  // namespace ebb::layout
