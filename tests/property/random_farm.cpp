@@ -334,17 +334,23 @@ private:
             for (const auto& valve : layout_.valves) {
                 if (valve.kind == physics::ValveKind::check) continue;
                 if (random_.chance(0.3))
-                    a.settings.push_back({.act = layout::Act::close, .place = {}, .about_id = valve.id});
-                else if (random_.chance(0.3))
                     a.settings.push_back(
-                        {.act = layout::Act::throttle, .place = {}, .about_id = valve.id, .about = {}, .value = random_.uniform(0.05, 1.0)});
+                        {.act = layout::Act::close, .place = {}, .about_id = valve.id, .about = {}, .value = layout::kNotSaid, .insert = {}});
+                else if (random_.chance(0.3))
+                    a.settings.push_back({.act = layout::Act::throttle,
+                                          .place = {},
+                                          .about_id = valve.id,
+                                          .about = {},
+                                          .value = random_.uniform(0.05, 1.0),
+                                          .insert = {}});
             }
             for (const auto& pump : layout_.pumps) {
                 if (random_.chance(0.25))
-                    a.settings.push_back({.act = layout::Act::stop, .place = {}, .about_id = pump.id});
+                    a.settings.push_back(
+                        {.act = layout::Act::stop, .place = {}, .about_id = pump.id, .about = {}, .value = layout::kNotSaid, .insert = {}});
                 else if (random_.chance(0.3))
                     a.settings.push_back(
-                        {.act = layout::Act::run, .place = {}, .about_id = pump.id, .about = {}, .value = random_.uniform(0.4, 1.1)});
+                        {.act = layout::Act::run, .place = {}, .about_id = pump.id, .about = {}, .value = random_.uniform(0.4, 1.1), .insert = {}});
             }
             for (const auto& standpipe : layout_.standpipes)
                 if (random_.chance(0.5))
@@ -356,8 +362,12 @@ private:
                                           .insert = standpipe.inserts.back().name});
             for (const auto& filter : layout_.filters)
                 if (random_.chance(0.5))
-                    a.settings.push_back(
-                        {.act = layout::Act::load, .place = {}, .about_id = filter.id, .about = {}, .value = random_.uniform(0.0, 1.0)});
+                    a.settings.push_back({.act = layout::Act::load,
+                                          .place = {},
+                                          .about_id = filter.id,
+                                          .about = {},
+                                          .value = random_.uniform(0.0, 1.0),
+                                          .insert = {}});
             layout_.arrangements.push_back(a);
         }
     }
