@@ -216,8 +216,10 @@ def farm():
     against = example.answers["pumps against shut valves"]
     example.check(all(p["running"] and p["against_shut"] and abs(p["flow_m3_s"]) < 1e-12 for p in against["pumps"]), "pumps against shut valves: nothing flows")
     example.check(sum(w["code"] == "pump-against-shut" for w in against["warnings"]) == 2, "pumps against shut valves: both are told")
-    # At no flow a pump lifts by the head of the first point of its curve.
-    example.check(abs(example.of("pumps against shut valves", "pumps", "PF")["head_m"] - 5.0) < 1e-9, "PF lifts by its shut-off head")
+    # At no flow a pump lifts by the head of the first point of its curve: that is what a gauge on the header would show.
+    for pump, sump, header, head in (("PF", "FS", "JF0", 5.0), ("PP", "PS", "JP4", 4.2)):
+        gauge = example.of("pumps against shut valves", "tees", header)["head_m"]
+        example.check(gauge is not None and abs(gauge - level("pumps against shut valves", sump) - head) < 1e-6, f"{pump} lifts by its shut-off head", gauge)
 
     example.check(not example.missed("short standpipes"), "short standpipes: every target met")
     saved = sum(example.of("coupled", "vessels", b)["volume_m3"] - example.of("short standpipes", "vessels", b)["volume_m3"] for b in beds)
