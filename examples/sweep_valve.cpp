@@ -84,30 +84,21 @@ void add_overflow(layout::Layout& farm, const char* in, double lip_m) {
     farm.pipes.push_back(drain);
 }
 
-layout::Layout small_farm() {
-    layout::Layout farm;
-    farm.name = "one tank, one bed";
-
+std::vector<layout::Vessel> vessels() {
     layout::Vessel tank = vessel("T1", layout::VesselKind::tank, {0.2, 1.2}, std::numbers::pi / 4.0 * 1.4 * 1.4);
     tank.start_depth_m = 0.85;
     layout::Vessel bed = vessel("B1", layout::VesselKind::bed, {0.6, 0.95}, 2.0);
     bed.void_fraction = 0.42;
     bed.media_depth_m = 0.30;
-    bed.volume = layout::prism_volume(bed.plan_area_m2, 0.35, bed.media_depth_m, bed.void_fraction);
+    bed.volume = layout::prism_volume(bed.plan_area_m2, bed.rim_m - bed.floor_m, bed.media_depth_m, bed.void_fraction);
     bed.start_depth_m = 0.0;
     layout::Vessel sump = vessel("S1", layout::VesselKind::sump, {-0.8, 0.05}, 1.2);
     sump.start_depth_m = 0.62;
-    farm.vessels = {tank, bed, sump};
+    return {tank, bed, sump};
+}
 
-    farm.pump_models = {pump_model()};
-    layout::Pump pump;
-    pump.id = "P1";
-    pump.model_name = "small";
-    pump.in_id = "S1";
-    pump.intake_height_m = 0.06;
-    pump.check_valve = true;
-    farm.pumps = {pump};
-
+/// From the pump to the tee, and on to the tank and to the bed; the pipe to the tank has a gate valve.
+void add_supply_pipes(layout::Layout& farm) {
     layout::Tee tee;
     tee.id = "J1";
     tee.elevation_m = 0.3;
@@ -131,7 +122,23 @@ layout::Layout small_farm() {
     valve.loss = physics::default_valve_loss(valve.kind).value;
     valve.pipe = 1;
     farm.valves = {valve};
+}
 
+layout::Layout small_farm() {
+    layout::Layout farm;
+    farm.name = "one tank, one bed";
+    farm.vessels = vessels();
+
+    farm.pump_models = {pump_model()};
+    layout::Pump pump;
+    pump.id = "P1";
+    pump.model_name = "small";
+    pump.in_id = "S1";
+    pump.intake_height_m = 0.06;
+    pump.check_valve = true;
+    farm.pumps = {pump};
+
+    add_supply_pipes(farm);
     add_overflow(farm, "T1", 0.85);
     add_overflow(farm, "B1", 0.26);
     return farm;
