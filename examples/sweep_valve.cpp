@@ -52,7 +52,6 @@ layout::PumpModel pump_model() {
     layout::PumpModel model;
     model.name = "small";
     model.curve = physics::PumpCurve(points);
-    model.has_power = true;
     return model;
 }
 
@@ -120,7 +119,6 @@ void add_supply_pipes(layout::Layout& farm) {
     valve.id = "VT";
     valve.kind = physics::ValveKind::gate;
     valve.loss = physics::default_valve_loss(valve.kind).value;
-    valve.pipe = 1;
     farm.valves = {valve};
 }
 
