@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <array>
 #include <charconv>
-#include <cmath>
 #include <cstdlib>
 #include <limits>
 
@@ -359,8 +358,12 @@ Quantity parse_pair(std::string_view text, const Quantity& first, std::string_vi
     if (!second.good() || tail != pair.small) {
         return wrong("not-a-number", in_quotes(text) + " cannot be read as " + std::string(name_of(dimension)), "write it as in " + sample);
     }
-    const bool whole = first.value == std::floor(first.value) && std::abs(first.value) < 1e9;
-    if (!whole || rest.front() == '-' || rest.front() == '+' || second.value >= pair.ratio) {
+    const bool signed_number = text.front() == '-' || text.front() == '+';
+    const std::string_view large_digits = text.substr(signed_number ? 1 : 0, number_length(text) - (signed_number ? 1 : 0));
+    const std::string_view small_digits = rest.substr(0, number_length(rest));
+    const bool whole = std::ranges::all_of(large_digits, is_digit) && large_digits.size() < 10;
+    const bool plain = is_digit(small_digits.front()) && small_digits.find_first_of("eE") == std::string_view::npos;
+    if (!whole || !plain || second.value >= pair.ratio) {
         return wrong("odd-pair",
                      in_quotes(text) + " is not a whole number of " + std::string(pair.large) + " and less than one " + std::string(pair.large) +
                          " in " + std::string(pair.small),

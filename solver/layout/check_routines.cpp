@@ -22,6 +22,7 @@ void check_arrangement_name(Checks& checks, Routine& routine) {
         return;
     }
     std::vector<std::string_view> names;
+    names.reserve(arrangements.size());
     for (const Arrangement& arrangement : arrangements) {
         names.push_back(arrangement.name);
     }

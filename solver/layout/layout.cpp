@@ -12,19 +12,19 @@ namespace ebb::layout {
 namespace {
 
 /// The segment of the table that holds x, by the given member; the last one beyond the end.
-template <double VolumePoint::*member>
+template <double VolumePoint::*kBy>
 std::size_t segment_of(const std::vector<VolumePoint>& table, double x) {
     const auto above =
-        std::upper_bound(table.begin() + 1, table.end() - 1, x, [](double wanted, const VolumePoint& point) { return wanted < point.*member; });
+        std::upper_bound(table.begin() + 1, table.end() - 1, x, [](double wanted, const VolumePoint& point) { return wanted < point.*kBy; });
     return static_cast<std::size_t>(above - table.begin()) - 1;
 }
 
-template <double VolumePoint::*from, double VolumePoint::*to>
+template <double VolumePoint::*kFrom, double VolumePoint::*kTo>
 double interpolate(const std::vector<VolumePoint>& table, double x) {
     assert(table.size() >= 2);
-    const VolumePoint& low = table[segment_of<from>(table, x)];
+    const VolumePoint& low = table[segment_of<kFrom>(table, x)];
     const VolumePoint& high = *(&low + 1);
-    return low.*to + (x - low.*from) * (high.*to - low.*to) / (high.*from - low.*from);
+    return low.*kTo + (x - low.*kFrom) * (high.*kTo - low.*kTo) / (high.*kFrom - low.*kFrom);
 }
 
 void apply(const Setting& setting, Conditions& conditions, const Layout& layout) {
@@ -66,8 +66,9 @@ Conditions conditions_of(const Layout& layout, std::int32_t index) {
     while (!chain.back()->based_on.empty() && chain.size() <= layout.arrangements.size()) {
         chain.push_back(by_name.at(chain.back()->based_on));
     }
-    for (auto arrangement = chain.rbegin(); arrangement != chain.rend(); ++arrangement) {
-        for (const Setting& setting : (*arrangement)->settings) {
+    std::ranges::reverse(chain);
+    for (const Arrangement* arrangement : chain) {
+        for (const Setting& setting : arrangement->settings) {
             apply(setting, conditions, layout);
         }
     }
