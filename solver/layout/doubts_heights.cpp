@@ -184,7 +184,7 @@ void doubt_sumps(Doubts& doubts) {
         }
         if (vessel.start_depth_m > kFullSump * height_of(vessel) + kSame_m) {
             doubts.add({"sump-full", vessel.id,
-                        "sump " + vessel.id + " starts " + figure(100.0 * vessel.start_depth_m / height_of(vessel)) +
+                        "sump " + vessel.id + " starts " + figure(std::round(100.0 * vessel.start_depth_m / height_of(vessel))) +
                             " % full: where does the water go that comes home when the pumps stop?",
                         "leave room above it, or start it lower", "start-depth"},
                        vessel.place);

@@ -33,8 +33,7 @@ public:
             }
         }
         std::ranges::sort(walk_.shut_valves);
-        const auto repeated = std::ranges::unique(walk_.shut_valves);
-        walk_.shut_valves.erase(repeated.begin(), repeated.end());
+        walk_.shut_valves.erase(std::unique(walk_.shut_valves.begin(), walk_.shut_valves.end()), walk_.shut_valves.end());
         return walk_;
     }
 
