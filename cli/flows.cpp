@@ -37,7 +37,7 @@ ExitStatus run_flows(const Request& request, Output& output) {
     if (!chosen || !output_is_safe(output, read)) {
         return ExitStatus::command_line;
     }
-    const Subject subject{read.layout, file_names(read), Speech(units_of(request, read.layout)), request.colour, chosen->size()};
+    const Subject subject{read.layout, file_names(read), Speech(units_of(request, read.layout)), request.colour, chosen->size(), request.everything};
     read.files.clear();  // the text of a large layout is no longer needed
     const std::unique_ptr<FlowsView> view = make_view(request.format, subject, output);
 

@@ -106,6 +106,7 @@ ExitStatus parse_and_run(int argument_count, const char* const* arguments) {
         command->add_option("layout", request.layout_file, "the layout file")->required()->option_text("LAYOUT");
         add_arrangement_option(*command, request);
     }
+    flows->add_flag("--all", request.everything, "text: every pipe, drain, overflow and tee of every arrangement, and all that was assumed");
     catalogue->add_option("file", request.layout_file, "a catalogue or a layout file whose own entries are listed too")->option_text("[FILE]");
 
     try {

@@ -22,6 +22,7 @@ struct Request {
     Format format = Format::text;
     std::string output_file;  ///< empty: standard output
     bool strict = false;
+    bool everything = false;  ///< --all: every pipe, drain and tee of every arrangement in text
     bool colour = false;  ///< results may be coloured: a terminal, and no NO_COLOR
 };
 

@@ -15,8 +15,8 @@ namespace ebb::cli {
 /// "turnover_s <= 3600": what a target wants, in the words and units of the JSON contract.
 std::string wish_of(const settle::Target& target);
 
-/// "T2 turns over in 74 min, wanted 60 min or less".
-std::string sentence_of(const settle::Target& target, const Speech& speech);
+/// "T2 turns over in 74 min, wanted 60 min or less". `about`: the figure is the middle of a band.
+std::string sentence_of(const settle::Target& target, const Speech& speech, bool about = false);
 
 /// "settles", "cycles", "spills until a pump runs dry": the state for a person.
 std::string state_words(settle::State state);
@@ -27,8 +27,21 @@ std::string headline(const settle::Answer& answer, const std::vector<Finding>& f
 /// True when something in this answer wants attention: no settled state, a target missed, or trouble.
 bool wants_attention(const settle::Answer& answer, const std::vector<Finding>& found);
 
-/// How many targets are not met.
+/// True when this target is asked for in this arrangement, can be judged by one figure, and is not met.
+bool is_missed(const settle::Answer& answer, const settle::Target& target);
+
+/// How many targets are missed, and how many are asked for.
 std::size_t targets_missed(const settle::Answer& answer);
+std::size_t targets_asked(const settle::Answer& answer);
+
+/// The vessels whose water the arrangement shuts off on purpose though they have a target, each once.
+std::vector<std::string> shut_off_on_purpose(const settle::Answer& answer);
+
+/// True when the farm has pumps and none of them runs.
+bool every_pump_stopped(const settle::Answer& answer);
+
+/// The assumptions that a thing of the layout rests on; not those of pump models that no pump is of.
+std::vector<layout::Assumption> assumptions_in_use(const layout::Layout& layout);
 
 /// "1 pump", "3 pumps".
 std::string counted(std::size_t count, std::string_view one, std::string_view many);
@@ -38,6 +51,9 @@ std::string all_of(std::size_t count, std::string_view one, std::string_view man
 
 /// "A, B and 4 more": at most `shown` names.
 std::string listed(const std::vector<std::string>& names, std::size_t shown);
+
+/// Ids in few words: neighbours that count on become "T1 to T4"; at most `shown` such parts, then "and 3 more".
+std::string in_few_words(const std::vector<std::string>& ids, std::size_t shown);
 
 /// The same for names that hold spaces: "'all on', 'parted' and 4 more".
 std::string quoted_list(std::vector<std::string> names, std::size_t shown);

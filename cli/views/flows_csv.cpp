@@ -171,6 +171,7 @@ private:
         for (const settle::Target& target : answer.targets) {
             thing("target", target.about);
             truth(csv_cell(wish_of(target)), target.met);
+            truth("asked", target.asked);
         }
     }
 

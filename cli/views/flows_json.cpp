@@ -51,7 +51,7 @@ public:
         json_.new_line();
         json_.key("assumptions");
         json_.begin_array();
-        for (const layout::Assumption& assumption : layout_.assumptions) {
+        for (const layout::Assumption& assumption : assumptions_in_use(layout_)) {
             open_element(assumption.about, "about");
             json_.entry("what", assumption.what);
             json_.entry("value", assumption.value);
@@ -328,6 +328,7 @@ private:
             json_.entry("wants", wish_of(target));
             json_.entry("got", target.got);
             json_.entry("met", target.met);
+            json_.entry("asked", target.asked);
             json_.entry("band_meets", target.band_meets);
             json_.end_object();
         }

@@ -41,7 +41,7 @@ public:
                 output_.write(text);
             }
         }
-        output_.write(assumptions_section(subject_.layout, subject_.speech, paint_));
+        output_.write(compact() ? more_section() : assumptions_section(subject_.layout, subject_.speech, paint_));
         output_.write(cautions_section(subject_.layout, subject_.speech, paint_));
     }
 
@@ -51,11 +51,25 @@ private:
         bool wrong = false;
     };
 
+    /// Of several arrangements only what a grower needs of each; of one, everything.
+    bool compact() const { return subject_.arrangements > 1 && !subject_.everything; }
+
     static std::string targets_cell(const settle::Answer& answer) {
-        if (answer.targets.empty()) {
-            return {};
+        const std::size_t asked = targets_asked(answer);
+        return asked == 0 ? std::string(answer.targets.empty() ? "" : "-") : fmt::format("{} of {}", asked - targets_missed(answer), asked);
+    }
+
+    /// What the short page leaves out, and how to get it.
+    std::string more_section() const {
+        const std::size_t assumed = assumptions_in_use(subject_.layout).size();
+        std::string text = "\n" + paint_(Ink::title, "More") + '\n';
+        text += wrapped("  - ", "Pipes, drains, overflows, nozzles and tees: --arrangement NAME for one arrangement, --all for every one.");
+        if (assumed > 0) {
+            text += wrapped("  - ", fmt::format("These figures rest on {} that the layout does not say; they are listed there too, each with the "
+                                                "range in which the truth plausibly lies.",
+                                                counted(assumed, "figure", "figures")));
         }
-        return fmt::format("{} of {}", answer.targets.size() - targets_missed(answer), answer.targets.size());
+        return text;
     }
 
     std::string summary() const {
@@ -64,12 +78,19 @@ private:
         const auto wrong = static_cast<std::size_t>(std::count_if(lines.begin(), lines.end(), [](const Line& line) { return line.wrong; }));
         std::string text = wrong == 0 ? fmt::format("{}, nothing wrong in any of them.\n\n", counted(lines.size(), "arrangement", "arrangements"))
                                       : fmt::format("{}, {} to look at.\n\n", counted(lines.size(), "arrangement", "arrangements"), wrong);
+        constexpr std::size_t kPage = 100;
+        constexpr std::size_t kLeast = 40;
+        constexpr std::size_t kBesides = 13;  // the mark, the gaps, the column of targets
+        std::size_t longest = 0;
+        for (const Line& line : lines) {
+            longest = std::max(longest, width_of(line.name));
+        }
+        const std::size_t room = std::max(kLeast, kPage - std::min(kPage, longest + kBesides));
         Table table({{"arrangement", Align::left}, {"targets", Align::right}, {"what matters most", Align::left}});
         for (const Line& line : lines) {
-            constexpr std::size_t kLongest = 90;
             std::string says = line.says;
-            if (width_of(says) > kLongest) {
-                says = says.substr(0, says.rfind(' ', kLongest - 4)) + " ...";
+            if (width_of(says) > room) {
+                says = says.substr(0, says.rfind(' ', room - 4)) + " ...";
             }
             table.add({line.name, line.targets, says}, line.wrong ? Ink::trouble : Ink::plain);
         }
@@ -78,17 +99,24 @@ private:
 
     std::string details(const settle::Answer& answer, const std::vector<Finding>& found) const {
         const layout::Conditions conditions = layout::conditions_of(subject_.layout, answer.arrangement);
-        const Scene scene{subject_.layout, answer, found, conditions, subject_.speech, paint_};
+        const Scene scene{subject_.layout, answer, found, conditions, subject_.speech, paint_, compact()};
         const bool wrong = wants_attention(answer, found);
         std::string text = "\n" + paint_(Ink::title, answer.name) + '\n';
         text += paint_(wrong ? Ink::trouble : Ink::good, wrapped(wrong ? "! " : "  ", with_full_stop(headline(answer, found, subject_.speech))));
         text += settings(conditions);
+        const std::vector<std::string> off = shut_off_on_purpose(answer);
+        if (!off.empty() && !every_pump_stopped(answer)) {
+            text += wrapped("  without water on purpose: ", in_few_words(off, off.size()));
+        }
         text += troubles(answer, found);
         if (answer.state == settle::State::no_solution || answer.state == settle::State::not_run) {
             return text;
         }
-        return text + levels_section(scene) + sumps_section(scene) + pumps_section(scene) + outlets_section(scene) + overflows_section(scene) +
-               drains_section(scene) + pipes_section(scene) + devices_section(scene);
+        text += levels_section(scene) + sumps_section(scene) + pumps_section(scene);
+        if (compact()) {
+            return text;
+        }
+        return text + outlets_section(scene) + overflows_section(scene) + drains_section(scene) + pipes_section(scene) + devices_section(scene);
     }
 
     /// What is set otherwise than wide open, running, clean: the reader need not turn back to the file.
@@ -121,9 +149,8 @@ private:
                 others.push_back(fmt::format("{} {}", farm.standpipes[i].id, farm.standpipes[i].inserts[fitted].name));
             }
         }
-        constexpr std::size_t kShown = 12;
-        std::string text = shut.empty() ? "" : wrapped("  shut: ", listed(shut, kShown));
-        return text + (others.empty() ? "" : wrapped("  set: ", listed(others, kShown)));
+        std::string text = shut.empty() ? "" : wrapped("  shut: ", listed(shut, shut.size()));  // all of them: it is what hands must set
+        return text + (others.empty() ? "" : wrapped("  set: ", listed(others, others.size())));
     }
 
     /// Targets missed, then the findings: trouble with "!", doubts with "?".
@@ -138,8 +165,8 @@ private:
         };
         const std::string said = headline(answer, found, subject_.speech);
         for (const settle::Target& target : answer.targets) {
-            const std::string says = sentence_of(target, subject_.speech);
-            if (!target.met && said.find(says) == std::string::npos) {
+            const std::string says = sentence_of(target, subject_.speech, answer.rests_on_label);
+            if (is_missed(answer, target) && said.find(says) == std::string::npos) {
                 add(Ink::trouble, says);
             } else if (target.met && !target.band_meets) {
                 add(Ink::doubt, says + "; but not with every pump that its label fits");

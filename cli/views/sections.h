@@ -18,6 +18,7 @@ struct Scene {
     const layout::Conditions& conditions;
     const Speech& speech;
     const Paint& paint;
+    bool compact = false;  ///< only what one needs of each of many arrangements: like things in one line
 };
 
 std::string levels_section(const Scene& scene);  ///< vessels: level, freeboard, turnover against its target

@@ -4,7 +4,8 @@
 
 #include <algorithm>
 #include <cmath>
-#include <numeric>
+#include <map>
+#include <tuple>
 
 #include "cli/views/sections.h"
 #include "cli/words.h"
@@ -30,6 +31,42 @@ std::string margin_cell(const settle::PumpAnswer& pump, const Speech& speech) {
         return "-";
     }
     return speech.head(pump.npsh_available_m - pump.npsh_required_m);
+}
+
+/// The band of a figure that grows in step with the flow of a pipe, as velocity does in a full one.
+settle::Band in_step(double value, double flow_m3_s, const settle::Band& flow) {
+    if (!flow.there() || !(std::abs(flow_m3_s) > 0.0)) {
+        return {};
+    }
+    return {value * flow.low / flow_m3_s, value * flow.high / flow_m3_s};
+}
+
+/// The band of what goes through a device at one end of a pipe: the pipe's own.
+class Bands {
+public:
+    explicit Bands(const Scene& scene) : answer_(scene.answer) {
+        for (std::size_t i = 0; answer_.rests_on_label && i < scene.layout.pipes.size(); ++i) {
+            pipe_at_.emplace(key(scene.layout.pipes[i].from.ref, true), i);
+            pipe_at_.emplace(key(scene.layout.pipes[i].to.ref, false), i);
+        }
+    }
+    /// `at_from`: the device stands at the beginning of the pipe.
+    settle::Band operator()(layout::Kind kind, std::size_t index, bool at_from) const {
+        const auto found = pipe_at_.find(key({kind, static_cast<std::int32_t>(index)}, at_from));
+        return found == pipe_at_.end() ? settle::Band{} : answer_.pipes[found->second].flow_band;
+    }
+
+private:
+    using Key = std::tuple<layout::Kind, std::int32_t, bool>;
+    static Key key(const layout::Ref& ref, bool at_from) { return {ref.kind, ref.index, at_from}; }
+
+    const settle::Answer& answer_;
+    std::map<Key, std::size_t> pipe_at_;
+};
+
+bool is_banded(const settle::Band& band) {
+    constexpr double kDropsM3S = 1e-9;
+    return band.there() && band.high - band.low > kDropsM3S;
 }
 
 std::string way_of(const layout::Pipe& pipe) { return fmt::format("{} > {}", pipe.from.id, pipe.to.id); }
@@ -104,8 +141,9 @@ std::string pumps_section(const Scene& scene) {
             table.add({id, "stopped"});
         } else {
             table.add({id, note, scene.speech.flow(pump.flow_m3_s, pump.flow_band), scene.speech.head(pump.head_m, pump.head_band),
-                       scene.speech.power(pump.power_w), Speech::share(pump.efficiency), Speech::share(pump.best_point_ratio),
-                       margin_cell(pump, scene.speech)},
+                       Speech::about(scene.speech.power(pump.power_w), is_banded(pump.flow_band)),
+                       Speech::about(Speech::share(pump.efficiency), is_banded(pump.flow_band)),
+                       Speech::about(Speech::share(pump.best_point_ratio), is_banded(pump.flow_band)), margin_cell(pump, scene.speech)},
                       ink_of(scene, id));
         }
     }
@@ -113,27 +151,33 @@ std::string pumps_section(const Scene& scene) {
 }
 
 std::string outlets_section(const Scene& scene) {
+    const Bands band_of(scene);
     Table table({{"nozzle", Align::left}, {"waters", Align::left}, {"gives"}, {"under"}});
     for (std::size_t i = 0; i < scene.layout.nozzles.size(); ++i) {
         const layout::Nozzle& nozzle = scene.layout.nozzles[i];
         const settle::NozzleAnswer& water = scene.answer.nozzles[i];
-        table.add({nozzle.id, nozzle.into_id, scene.speech.flow(water.flow_m3_s), moves(water.flow_m3_s) ? scene.speech.head(water.head_m) : "-"},
+        const settle::Band band = band_of(layout::Kind::nozzle, i, false);
+        table.add({nozzle.id, nozzle.into_id, scene.speech.flow(water.flow_m3_s, band),
+                   moves(water.flow_m3_s) ? Speech::about(scene.speech.head(water.head_m), is_banded(band)) : "-"},
                   ink_of(scene, nozzle.id));
     }
     return table.empty() ? std::string() : "\n" + table.text(scene.paint);
 }
 
 std::string overflows_section(const Scene& scene) {
+    const Bands band_of(scene);
     Table table(
         {{"overflow", Align::left}, {"in", Align::left}, {"insert", Align::left}, {"takes"}, {"over its lip"}, {"", Align::left}, {"by its holes"}});
     for (std::size_t i = 0; i < scene.layout.standpipes.size(); ++i) {
         const layout::Standpipe& standpipe = scene.layout.standpipes[i];
         const settle::StandpipeAnswer& overflow = scene.answer.standpipes[i];
         const layout::Insert& insert = standpipe.inserts[static_cast<std::size_t>(scene.conditions.insert[i])];
-        const bool over = overflow.depth_over_lip_m > 0.0;
+        const bool over = overflow.depth_over_lip_m > 0.0 && moves(overflow.flow_m3_s);
+        const settle::Band band = band_of(layout::Kind::standpipe, i, true);
         table.add({standpipe.id, standpipe.in_id, fmt::format("{} {}", insert.name, scene.speech.height(insert.lip_m)),
-                   scene.speech.flow(overflow.flow_m3_s), over ? scene.speech.height(overflow.depth_over_lip_m) : "-",
-                   settle::name_of(overflow.regime), standpipe.holes.empty() ? "-" : scene.speech.flow(overflow.through_holes_m3_s)},
+                   scene.speech.flow(overflow.flow_m3_s, band),
+                   over ? Speech::about(scene.speech.height(overflow.depth_over_lip_m), is_banded(band)) : "-",
+                   moves(overflow.flow_m3_s) ? settle::name_of(overflow.regime) : "dry", standpipe.holes.empty() ? "-" : scene.speech.flow(overflow.through_holes_m3_s)},
                   ink_of(scene, standpipe.id));
     }
     std::string text = table.empty() ? std::string() : "\n" + table.text(scene.paint);
@@ -154,8 +198,10 @@ std::string drains_section(const Scene& scene) {
     for (const std::size_t i : moving) {
         const layout::Pipe& pipe = scene.layout.pipes[i];
         const settle::PipeAnswer& flow = scene.answer.pipes[i];
-        table.add({pipe.id, way_of(pipe), scene.speech.flow(flow.flow_m3_s, flow.flow_band), Speech::share(flow.fill_ratio),
-                   Speech::share(flow.capacity_used), scene.speech.velocity(flow.velocity_m_s), flow.drowned ? "drowned" : ""},
+        const bool banded = is_banded(flow.flow_band);
+        table.add({pipe.id, way_of(pipe), scene.speech.flow(flow.flow_m3_s, flow.flow_band), Speech::about(Speech::share(flow.fill_ratio), banded),
+                   Speech::about(Speech::share(flow.capacity_used), banded), Speech::about(scene.speech.velocity(flow.velocity_m_s), banded),
+                   flow.drowned ? "drowned" : ""},
                   ink_of(scene, pipe.id));
     }
     const std::string still = still_pipes(scene, true, kPipesShown);
@@ -168,8 +214,9 @@ std::string pipes_section(const Scene& scene) {
     for (const std::size_t i : moving) {
         const layout::Pipe& pipe = scene.layout.pipes[i];
         const settle::PipeAnswer& flow = scene.answer.pipes[i];
-        table.add({pipe.id, way_of(pipe), scene.speech.flow(flow.flow_m3_s, flow.flow_band), scene.speech.velocity(flow.velocity_m_s),
-                   scene.speech.head(flow.loss_m)},
+        table.add({pipe.id, way_of(pipe), scene.speech.flow(flow.flow_m3_s, flow.flow_band),
+                   scene.speech.velocity(flow.velocity_m_s, in_step(flow.velocity_m_s, flow.flow_m3_s, flow.flow_band)),
+                   Speech::about(scene.speech.head(flow.loss_m), is_banded(flow.flow_band))},
                   ink_of(scene, pipe.id));
     }
     const std::string still = still_pipes(scene, false, kPipesShown);
@@ -194,17 +241,19 @@ std::string devices_section(const Scene& scene) {
     for (std::size_t i = 0; i < scene.layout.ponds.size(); ++i) {
         const double flow = scene.answer.ponds[i].flow_m3_s;
         table.add({scene.layout.ponds[i].id, "pond at " + scene.speech.level(scene.layout.ponds[i].level_m), scene.speech.flow(std::abs(flow)),
-                   flow > 0.0   ? "given"
-                   : flow < 0.0 ? "taken"
-                                : ""});
+                   !moves(flow) ? ""
+                   : flow > 0.0 ? "given"
+                                : "taken"});
     }
     std::string text = table.empty() ? std::string() : "\n" + table.text(scene.paint);
     Table tees({{"tee", Align::left}, {"pressure there"}, {"head above the datum"}, {"", Align::left}});
     constexpr std::size_t kTeesShown = 100;
+    const bool about = scene.answer.rests_on_label;
     for (std::size_t i = 0; i < std::min(scene.layout.tees.size(), kTeesShown); ++i) {
         const settle::TeeAnswer& tee = scene.answer.tees[i];
         const char* note = std::isnan(tee.head_m) ? "cut off" : tee.air ? "air stands in it" : scene.layout.tees[i].vented ? "filled" : "";
-        tees.add({scene.layout.tees[i].id, scene.speech.head(tee.pressure_m), scene.speech.head(tee.head_m), note},
+        tees.add({scene.layout.tees[i].id, Speech::about(scene.speech.head(tee.pressure_m), about),
+                  Speech::about(scene.speech.head(tee.head_m), about), note},
                  ink_of(scene, scene.layout.tees[i].id));
     }
     return tees.empty() ? text : text + "\n" + tees.text(scene.paint);

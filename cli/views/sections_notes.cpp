@@ -95,11 +95,12 @@ std::string aeration_caution(const layout::Layout& layout) {
 }  // namespace
 
 std::string assumptions_section(const layout::Layout& layout, const Speech& speech, const Paint& paint) {
-    if (layout.assumptions.empty()) {
+    const std::vector<layout::Assumption> assumptions = assumptions_in_use(layout);
+    if (assumptions.empty()) {
         return {};
     }
     Table table({{"assumed, as the layout does not say", Align::left}, {"about", Align::left}, {"value"}, {"plausible", Align::left}});
-    for (const layout::Assumption& assumption : layout.assumptions) {
+    for (const layout::Assumption& assumption : assumptions) {
         constexpr std::size_t kLongestAbout = 34;
         std::string about = assumption.about;
         if (width_of(about) > kLongestAbout) {

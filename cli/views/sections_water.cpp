@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 #include <utility>
+#include <vector>
 
 #include "cli/views/sections.h"
 #include "cli/words.h"
@@ -19,30 +20,120 @@ const settle::Target* target_of(const settle::Answer& answer, const std::string&
     return found == answer.targets.end() ? nullptr : &*found;
 }
 
-std::string turnover_cell(const Scene& scene, std::size_t index) {
-    const settle::VesselAnswer& water = scene.answer.vessels[index];
-    const settle::Target* target = target_of(scene.answer, scene.layout.vessels[index].id, "turnover_s");
-    constexpr double kDropsM3S = 1e-9;  // 4 ml an hour turn nothing over
-    const std::string turnover = water.inflow_m3_s > kDropsM3S ? Speech::duration(water.turnover_s) : "-";
-    return target == nullptr ? turnover : fmt::format("{} (wants {})", turnover, Speech::duration(target->wanted));
-}
+/// A value that may stand for several: of a band, of several vessels, of both.
+class Spread {
+public:
+    void add(double value) {
+        band_.low = std::fmin(band_.low, value);
+        band_.high = std::fmax(band_.high, value);
+    }
+    void add(double value, const settle::Band& band) {
+        add(band.there() ? band.low : value);
+        add(band.there() ? band.high : value);
+    }
+    const settle::Band& band() const { return band_; }
+    double middle() const { return 0.5 * (band_.low + band_.high); }
 
-std::string inflow_cell(const Scene& scene, std::size_t index) {
-    const settle::VesselAnswer& water = scene.answer.vessels[index];
-    const settle::Target* target = target_of(scene.answer, scene.layout.vessels[index].id, "inflow_m3_s");
-    const std::string flow = scene.speech.flow(water.inflow_m3_s, water.inflow_band);
-    return target == nullptr ? flow : fmt::format("{} (wants {})", flow, scene.speech.flow(target->wanted));
+private:
+    settle::Band band_;
+};
+
+/// One line of the table of levels: a vessel, or several alike.
+struct LevelLine {
+    std::vector<std::string> ids;
+    Spread level_m, depth_m, freeboard_m, volume_m3, inflow_m3_s, turnover_s, spill_m3_s;
+    bool turns_over = true;
+    std::string wants;
+    Ink ink = Ink::plain;
+    layout::VesselKind kind = layout::VesselKind::vessel;
+    double height_m = 0.0;
+};
+
+constexpr double kDropsM3S = 1e-9;  // 4 ml an hour turn nothing over
+
+/// What a vessel should have, of one quantity; "not now" when the arrangement shuts its water off.
+std::string wants_cell(const Scene& scene, const std::string& id) {
+    const settle::Target* turnover = target_of(scene.answer, id, "turnover_s");
+    const settle::Target* inflow = target_of(scene.answer, id, "inflow_m3_s");
+    if ((turnover != nullptr && !turnover->asked) || (inflow != nullptr && !inflow->asked)) {
+        return "not now";
+    }
+    std::string text = turnover == nullptr ? std::string() : Speech::duration(turnover->wanted);
+    if (inflow != nullptr) {
+        text += (text.empty() ? "" : ", ") + scene.speech.flow(inflow->wanted);
+    }
+    return text;
 }
 
 Ink ink_of_vessel(const Scene& scene, std::size_t index) {
     const std::string& id = scene.layout.vessels[index].id;
     const bool missed = std::any_of(scene.answer.targets.begin(), scene.answer.targets.end(),
-                                    [&](const settle::Target& target) { return target.about == id && !target.met && !std::isnan(target.got); });
-    if (missed || scene.answer.vessels[index].spill_m3_s > 0.0) {
+                                    [&](const settle::Target& target) { return target.about == id && is_missed(scene.answer, target); });
+    if (missed || scene.answer.vessels[index].spill_m3_s > kDropsM3S) {
         return Ink::trouble;
     }
-    const bool found = std::any_of(scene.found.begin(), scene.found.end(), [&](const Finding& finding) { return finding.about == id; });
-    return found ? Ink::doubt : Ink::plain;
+    Ink ink = Ink::plain;
+    for (const Finding& finding : scene.found) {
+        if (finding.about == id) {
+            ink = finding.weight == Weight::trouble || ink == Ink::trouble ? Ink::trouble : Ink::doubt;
+        }
+    }
+    return ink;
+}
+
+/// Volume and turnover at the ends of the bands of depth and inflow: more water stands higher.
+void add_figures(LevelLine& line, const layout::Vessel& vessel, const settle::VesselAnswer& water) {
+    const settle::Band& depth = water.depth_band;
+    const double height_m = vessel.rim_m - vessel.floor_m;
+    line.depth_m.add(water.depth_m, depth);
+    line.level_m.add(water.level_m, {vessel.floor_m + depth.low, vessel.floor_m + depth.high});
+    line.freeboard_m.add(water.freeboard_m, {height_m - depth.high, height_m - depth.low});
+    line.inflow_m3_s.add(water.inflow_m3_s, water.inflow_band);
+    line.spill_m3_s.add(water.spill_m3_s);
+    line.turns_over = line.turns_over && water.inflow_m3_s > kDropsM3S;
+    const auto holds = [&](double depth_m) { return depth.there() ? layout::volume_at_depth(vessel, depth_m) : water.volume_m3; };
+    line.volume_m3.add(holds(depth.low));
+    line.volume_m3.add(holds(depth.high));
+    if (water.inflow_band.there() && water.inflow_band.low > kDropsM3S) {
+        line.turnover_s.add(holds(depth.low) / water.inflow_band.low);
+        line.turnover_s.add(holds(depth.high) / water.inflow_band.high);
+    } else {
+        line.turnover_s.add(water.turnover_s);
+    }
+}
+
+LevelLine line_of(const Scene& scene, std::size_t index) {
+    const layout::Vessel& vessel = scene.layout.vessels[index];
+    LevelLine line;
+    line.ids = {vessel.id};
+    line.wants = wants_cell(scene, vessel.id);
+    line.ink = ink_of_vessel(scene, index);
+    line.kind = vessel.kind;
+    line.height_m = vessel.rim_m - vessel.floor_m;
+    add_figures(line, vessel, scene.answer.vessels[index]);
+    return line;
+}
+
+/// True when both can be said in one line: the same kind and height, the same wish, the same mark, and both with or without water coming.
+bool alike(const LevelLine& one, const LevelLine& other) {
+    constexpr double kSame = 1e-9;
+    const bool same_things = one.kind == other.kind && std::abs(one.height_m - other.height_m) < kSame;
+    const bool same_news = one.ink == other.ink && one.turns_over == other.turns_over && one.wants == other.wants;
+    return same_things && same_news && !(one.spill_m3_s.band().high > 0.0) && !(other.spill_m3_s.band().high > 0.0);
+}
+
+std::vector<LevelLine> level_lines(const Scene& scene) {
+    std::vector<LevelLine> lines;
+    for (std::size_t i = 0; i < scene.layout.vessels.size(); ++i) {
+        const LevelLine line = line_of(scene, i);
+        if (scene.compact && !lines.empty() && alike(lines.back(), line)) {
+            lines.back().ids.push_back(line.ids.front());
+            add_figures(lines.back(), scene.layout.vessels[i], scene.answer.vessels[i]);
+        } else {
+            lines.push_back(line);
+        }
+    }
+    return lines;
 }
 
 /// One line on the wall of a sump.
@@ -58,15 +149,22 @@ std::vector<Mark> sorted_marks(std::vector<Mark> marks) {
     return marks;
 }
 
-std::vector<Mark> marks_of(const layout::Vessel& sump, const settle::SumpLedger& ledger, const Speech& speech) {
+Mark stopped_mark(const settle::SumpLedger& ledger, const Speech& speech) {
+    constexpr double kThimbleM3 = 1e-6;  // 1 ml
+    const std::string home = speech.volume(ledger.returned_m3);
+    return {ledger.stopped_depth_m, "all pumps stopped",
+            ledger.stopped_spill_m3 > kThimbleM3
+                ? fmt::format("{} come home, {} of it over the rim", home, speech.volume(ledger.stopped_spill_m3))
+                : fmt::format("{} come home; {} left to the rim", home, speech.height(ledger.freeboard_stopped_m))};
+}
+
+std::vector<Mark> marks_of(const layout::Vessel& sump, const settle::SumpLedger& ledger, const Speech& speech, bool stopped) {
     std::vector<Mark> marks;
     marks.push_back({sump.rim_m - sump.floor_m, "rim", ""});
-    marks.push_back(
-        {ledger.stopped_depth_m, "all pumps stopped",
-         ledger.stopped_spill_m3 > 0.0
-             ? fmt::format("{} come home, {} of it over the rim", speech.volume(ledger.returned_m3), speech.volume(ledger.stopped_spill_m3))
-             : fmt::format("{} come home; {} left to the rim", speech.volume(ledger.returned_m3), speech.height(ledger.freeboard_stopped_m))});
-    marks.push_back({ledger.running_depth_m, "running", fmt::format("{} left to the rim", speech.height(ledger.freeboard_running_m))});
+    if (!stopped) {
+        marks.push_back(stopped_mark(ledger, speech));
+    }
+    marks.push_back({ledger.running_depth_m, stopped ? "now, every pump stopped" : "running", fmt::format("{} left to the rim", speech.height(ledger.freeboard_running_m))});
     marks.push_back({ledger.depth_after_day_m, "after a day without top-up", fmt::format("{} evaporate", speech.volume(ledger.evaporation_m3_day))});
     if (!(ledger.least_depth_m > 0.0)) {
         return sorted_marks(std::move(marks));
@@ -76,42 +174,65 @@ std::vector<Mark> marks_of(const layout::Vessel& sump, const settle::SumpLedger&
             ? std::string()
             : fmt::format("{} and {} below that day's end{}", speech.height(ledger.margin_m), speech.volume(ledger.margin_m3),
                           std::isnan(ledger.days_to_least) ? std::string()
-                                                           : fmt::format("; reached in {} days from running", Speech::plain(ledger.days_to_least)));
+                                                           : fmt::format("; reached in {} days", Speech::plain(ledger.days_to_least)));
     marks.push_back({ledger.least_depth_m, "least depth", margin});
     return sorted_marks(std::move(marks));
+}
+
+/// The marks of every sump, one sump a line.
+std::string short_sumps(const Scene& scene) {
+    Table table({{"on the wall of", Align::left}, {"rim"}, {"pumps stopped"}, {every_pump_stopped(scene.answer) ? "now" : "running"},
+                 {"a day later"}, {"least depth"}, {"lasts"}});
+    for (const settle::SumpLedger& ledger : scene.answer.ledgers) {
+        const layout::Vessel& sump = scene.layout.vessels[static_cast<std::size_t>(ledger.vessel)];
+        const Speech& speech = scene.speech;
+        const bool spills = ledger.stopped_spill_m3 > 1e-6;
+        table.add({sump.id, speech.height(sump.rim_m - sump.floor_m), spills ? "spills" : speech.height(ledger.stopped_depth_m),
+                   speech.height(ledger.running_depth_m), speech.height(ledger.depth_after_day_m), speech.height(ledger.least_depth_m),
+                   std::isnan(ledger.days_to_least) ? "-" : Speech::plain(ledger.days_to_least) + " days"},
+                  spills ? Ink::trouble : Ink::plain);
+    }
+    return table.empty() ? std::string() : "\n" + table.text(scene.paint);
 }
 
 }  // namespace
 
 std::string levels_section(const Scene& scene) {
     constexpr std::size_t kShown = 200;
+    constexpr std::size_t kNamed = 4;
     if (scene.layout.vessels.empty()) {
         return {};
     }
-    Table table(
-        {{"vessel", Align::left}, {"level"}, {"depth"}, {"to rim"}, {"holds"}, {"gets", Align::left}, {"turns over in", Align::left}, {"spills"}});
-    const std::size_t count = scene.layout.vessels.size();
-    for (std::size_t i = 0; i < std::min(count, kShown); ++i) {
-        const settle::VesselAnswer& water = scene.answer.vessels[i];
-        const bool spills = water.spill_m3_s > 0.0;
-        table.add({scene.layout.vessels[i].id, scene.speech.level(water.level_m), scene.speech.height(water.depth_m, water.depth_band),
-                   scene.speech.height(water.freeboard_m), scene.speech.volume(water.volume_m3), inflow_cell(scene, i), turnover_cell(scene, i),
-                   spills ? scene.speech.flow(water.spill_m3_s) : std::string()},
-                  ink_of_vessel(scene, i));
+    Table table({{"vessel", Align::left}, {"level"}, {"depth"}, {"to rim"}, {"holds"}, {"gets"}, {"turns over in"}, {"wants"}, {"spills"}});
+    const std::vector<LevelLine> lines = level_lines(scene);
+    const Speech& speech = scene.speech;
+    for (std::size_t i = 0; i < std::min(lines.size(), kShown); ++i) {
+        const LevelLine& line = lines[i];
+        table.add({in_few_words(line.ids, kNamed), speech.level(line.level_m.middle(), line.level_m.band()),
+                   speech.height(line.depth_m.middle(), line.depth_m.band()), speech.height(line.freeboard_m.middle(), line.freeboard_m.band()),
+                   speech.volume(line.volume_m3.middle(), line.volume_m3.band()), speech.flow(line.inflow_m3_s.middle(), line.inflow_m3_s.band()),
+                   line.turns_over ? Speech::duration(line.turnover_s.middle(), line.turnover_s.band()) : "-", line.wants.empty() ? "-" : line.wants,
+                   line.spill_m3_s.band().high > kDropsM3S ? speech.flow(line.spill_m3_s.middle()) : std::string()},
+                  line.ink);
     }
     std::string text = "\n" + table.text(scene.paint);
-    if (count > kShown) {
-        text += fmt::format("  and {} more vessels: --format csv lists them all.\n", count - kShown);
+    if (lines.size() > kShown) {
+        text += fmt::format("  and {} more lines: --format csv lists them all.\n", lines.size() - kShown);
     }
     return text;
 }
 
 std::string sumps_section(const Scene& scene) {
+    if (scene.compact) {
+        return short_sumps(scene);
+    }
+    const bool stopped = every_pump_stopped(scene.answer);
     std::string text;
     for (const settle::SumpLedger& ledger : scene.answer.ledgers) {
         const layout::Vessel& sump = scene.layout.vessels[static_cast<std::size_t>(ledger.vessel)];
-        Table table({{"lines on the wall of " + sump.id, Align::left}, {"above floor"}, {"holds"}, {"", Align::left}});
-        for (const Mark& mark : marks_of(sump, ledger, scene.speech)) {
+        const std::string title = "lines on the wall of " + sump.id + (scene.answer.rests_on_label ? " (about)" : "");
+        Table table({{title, Align::left}, {"above floor"}, {"holds"}, {"", Align::left}});
+        for (const Mark& mark : marks_of(sump, ledger, scene.speech, stopped)) {
             table.add({mark.name, scene.speech.height(mark.depth_m), scene.speech.volume(layout::volume_at_depth(sump, mark.depth_m)), mark.says});
         }
         text += "\n" + table.text(scene.paint);

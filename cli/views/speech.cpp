@@ -103,6 +103,16 @@ std::string Speech::level(double level_m) const {
     return feet > 0.0 ? fmt::format("{}{} ft {} in", sign, fixed(feet, 0), fixed(inches, 1)) : fmt::format("{}{} in", sign, fixed(inches, 1));
 }
 
+std::string Speech::level(double level_m, const settle::Band& band) const {
+    if (!band.there()) {
+        return level(level_m);
+    }
+    const std::string low = level(band.low);
+    const std::string high = level(band.high);
+    const bool plain = !us_ && band.low >= 0.0;  // "-0.14--0.12 m" and "3 ft 2 in-3 ft 4 in" cannot be read
+    return low == high ? high : plain ? span(low, high) : fmt::format("{} to {}", low, high);
+}
+
 std::string Speech::height(double height_m) const {
     if (std::isnan(height_m)) {
         return kDash;
@@ -153,6 +163,14 @@ std::string Speech::volume(double volume_m3) const {
     return fmt::format("{} l", std::abs(litres) >= 10.0 ? fixed(litres, 0) : three_digits(litres));
 }
 
+std::string Speech::volume(double volume_m3, const settle::Band& band) const {
+    return band.there() && !is_narrow(band) ? span(volume(band.low), volume(band.high)) : volume(volume_m3);
+}
+
+std::string Speech::velocity(double velocity_m_s, const settle::Band& band) const {
+    return band.there() && !is_narrow(band) ? span(velocity(band.low), velocity(band.high)) : velocity(velocity_m_s);
+}
+
 std::string Speech::velocity(double velocity_m_s) const {
     if (std::isnan(velocity_m_s)) {
         return kDash;
@@ -163,6 +181,18 @@ std::string Speech::velocity(double velocity_m_s) const {
 std::string Speech::power(double power_w) const { return std::isnan(power_w) ? kDash : with_unit(power_w, "W"); }
 
 std::string Speech::duration(double seconds) { return std::isnan(seconds) ? kDash : netfiles::format_duration(seconds); }
+
+std::string Speech::duration(double seconds, const settle::Band& band) {
+    if (!band.there() || is_narrow(band)) {
+        return duration(seconds);
+    }
+    constexpr double kMinute = 60.0;
+    constexpr double kRounded = 600.0;
+    const auto said = [](double s) { return duration(s < kRounded ? s : kMinute * std::round(s / kMinute)); };
+    return span(said(band.low), said(band.high));
+}
+
+std::string Speech::about(std::string said, bool is_about) { return is_about && said != kDash && said != "0" ? "about " + said : said; }
 
 std::string Speech::roughness(double roughness_m) const {
     if (std::isnan(roughness_m)) {

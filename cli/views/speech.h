@@ -16,6 +16,7 @@ public:
     std::string flow(double flow_m3_s) const;                            ///< l/min, m3/h when large; gpm
     std::string flow(double flow_m3_s, const settle::Band& band) const;  ///< "11-15 l/min" when the band is there
     std::string level(double level_m) const;                             ///< above the datum: m; ft and in
+    std::string level(double level_m, const settle::Band& band) const;
     std::string height(double height_m) const;                           ///< short lengths, depths, margins: mm; in
     std::string height(double height_m, const settle::Band& band) const;
     std::string bore(double bore_m) const;      ///< mm to a tenth; in to a thousandth
@@ -23,15 +24,21 @@ public:
     std::string head(double head_m) const;      ///< m; ft of water
     std::string head(double head_m, const settle::Band& band) const;
     std::string volume(double volume_m3) const;  ///< l, m3 when large; gal
+    std::string volume(double volume_m3, const settle::Band& band) const;
     std::string velocity(double velocity_m_s) const;
+    std::string velocity(double velocity_m_s, const settle::Band& band) const;
     std::string power(double power_w) const;
     static std::string duration(double seconds);  ///< "11 min 40 s", "2 h 5 min", "3.2 days"
+    static std::string duration(double seconds, const settle::Band& band);  ///< whole minutes from ten minutes on
     std::string roughness(double roughness_m) const;
     std::string temperature(double temperature_c) const;
     std::string load(double load_kg_m2) const;  ///< kg/m2; lb/ft2
 
     static std::string share(double share);  ///< "93 %"
     static std::string plain(double value);  ///< three significant digits
+
+    /// "about 0.39 m": a figure that is the middle of a band whose ends are not known. Not known stays "-".
+    static std::string about(std::string said, bool is_about);
 
 private:
     bool us_;

@@ -22,6 +22,7 @@ struct Subject {
     Speech speech;
     bool colour = false;
     std::size_t arrangements = 0;  ///< how many answers will come
+    bool everything = false;       ///< text: nothing left out, however many they are
 };
 
 class FlowsView {

@@ -102,6 +102,7 @@ struct Target {
     double wanted = kUnknown, got = kUnknown;
     bool met = false;
     bool band_meets = true;  ///< false when only part of the label pump's band meets it
+    bool asked = true;       ///< false when the arrangement shuts the vessel's water off on purpose: valves shut, pumps stopped
 };
 
 /// Sump ledger: where the level of a sump stands in this arrangement. Depths above its floor; volumes between the marks.

@@ -4,8 +4,11 @@
 #include <algorithm>
 #include <cmath>
 #include <string>
+#include <string_view>
+#include <unordered_map>
 
 #include "solver/physics/part_full.h"
+#include "solver/settle/fed.h"
 #include "solver/settle/model.h"
 
 namespace ebb::settle {
@@ -39,6 +42,7 @@ public:
 
     void run() {
         for (std::size_t v = 0; v < layout_.vessels.size(); ++v) vessel(layout_.vessels[v], answer_.vessels[v]);
+        find_asked();
         for (std::size_t p = 0; p < layout_.pumps.size(); ++p) pump(layout_.pumps[p], answer_.pumps[p]);
         for (std::size_t p = 0; p < layout_.pipes.size(); ++p) pipe(layout_.pipes[p], answer_.pipes[p]);
         for (std::size_t s = 0; s < layout_.standpipes.size(); ++s) standpipe(layout_.standpipes[s], answer_.standpipes[s]);
@@ -66,9 +70,30 @@ private:
             target.met = target.got >= target.wanted * (1.0 - 1e-9);
             answer_.targets.push_back(target);
         }
-        if (said(vessel.least_depth_m) && a.depth_m < vessel.least_depth_m)
+        constexpr double kSeen_m = 0.0005;  // less cannot be seen on a wall
+        if (said(vessel.least_depth_m) && a.depth_m < vessel.least_depth_m - kSeen_m)
             warn("below-least-depth", vessel.id,
                  vessel.id + " stands at " + millimetres(a.depth_m) + ", below the least depth of " + millimetres(vessel.least_depth_m));
+    }
+
+    /// A vessel without water misses its targets on purpose when the arrangement leaves no way open to it that the layout has.
+    void find_asked() {
+        constexpr double kDrops_m3_s = 1e-9;  // 4 ml an hour
+        const auto water_of = [&](const Target& target) { return answer_.vessels[vessel_named(target.about)].inflow_m3_s; };
+        if (std::none_of(answer_.targets.begin(), answer_.targets.end(), [&](const Target& t) { return !t.met && !(water_of(t) > kDrops_m3_s); }))
+            return;
+        const std::vector<std::uint8_t> fed = fed_vessels(layout_, conditions_);
+        const std::vector<std::uint8_t> feedable = feedable_vessels(layout_);
+        for (Target& target : answer_.targets) {
+            const std::size_t v = vessel_named(target.about);
+            target.asked = target.met || water_of(target) > kDrops_m3_s || fed[v] != 0 || feedable[v] == 0;
+        }
+    }
+
+    std::size_t vessel_named(const std::string& id) {
+        if (by_id_.empty())
+            for (std::size_t v = 0; v < layout_.vessels.size(); ++v) by_id_.emplace(layout_.vessels[v].id, v);
+        return by_id_.at(id);
     }
 
     void pump(const layout::Pump& pump, const PumpAnswer& a) {
@@ -138,8 +163,9 @@ private:
     }
 
     const Layout& layout_;
-    [[maybe_unused]] const layout::Conditions& conditions_;
+    const layout::Conditions& conditions_;
     Answer& answer_;
+    std::unordered_map<std::string_view, std::size_t> by_id_;
 };
 
 }  // namespace
