@@ -154,7 +154,8 @@ void add_pumps(const Layout& layout, const Nodes& nodes, LabelCurve label, Netwo
         } else {
             link.from = nodes.of(pump.in, true);
             if (pump.in.kind == Kind::vessel)
-                law.intake_m = surface_floor(layout, pump.in) + (said(pump.intake_height_m) ? pump.intake_height_m : 0.0);
+                link.at_from.elevation_m = link.at_from.leaves_above_m = law.intake_m =
+                    surface_floor(layout, pump.in) + (said(pump.intake_height_m) ? pump.intake_height_m : 0.0);
         }
         network.pumps.push_back(std::move(law));
         network.pump_inlet_node.push_back(link.from);

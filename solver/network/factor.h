@@ -35,6 +35,11 @@ public:
         upper_[s] += slot >= 0 ? second_first : first_second;
     }
 
+    /// Makes the diagonal of the first `count` unknowns larger by a share of itself.
+    void stiffen(std::int32_t count, double share) {
+        for (std::int32_t n = 0; n < count; ++n) diagonal_[static_cast<std::size_t>(position_[static_cast<std::size_t>(n)])] *= 1.0 + share;
+    }
+
     /// Factorises what was added since clear(). False when a pivot is not positive and finite (not an M-matrix, or singular).
     bool factorise(bool symmetric);
 

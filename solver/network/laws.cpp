@@ -18,13 +18,21 @@ std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
 /// Smallest slope Newton divides by, m per m3/s: keeps pure square laws and level pump curves regular at rest.
 constexpr double kLeastSlope = 1e-6;
 
+/// Head taken as more than will ever push water through a pump at rest or a siphon, m.
+constexpr double kMostPush_m = 10.0;
+
+/// Nothing at no depth, `most` at `band_m` of it, in proportion between and beyond.
+ValueSlope band_limit(double most_m3_s, double depth_m, double band_m) {
+    if (depth_m <= 0.0) return {0.0, 0.0};
+    return {most_m3_s * depth_m / band_m, most_m3_s / band_m};
+}
+
 /// What a submersible can take at this level: nothing at its intake, its free-running flow 20 mm above.
-ValueSlope intake_limit(const PumpLaw& law, double speed, double level_m) {
-    const double depth = level_m - law.intake_m;
-    const physics::PumpDuty duty{.speed = speed, .count = law.count, .wear = law.wear};
-    const double most = std::min(law.curve.zero_head_flow_m3_s(duty), 2.0 * law.curve.greatest_flow_m3_s(duty));
-    if (depth <= 0.0) return {0.0, 0.0};
-    return {most * depth / kBareBand_m, most / kBareBand_m};
+ValueSlope intake_limit(const PumpLaw& law, const LinkSetting& setting, double level_m) {
+    const physics::PumpDuty duty{.speed = setting.value, .count = law.count, .wear = law.wear};
+    const double most = setting.resting ? std::sqrt(kMostPush_m / setting.value)
+                                        : std::min(law.curve.zero_head_flow_m3_s(duty), 2.0 * law.curve.greatest_flow_m3_s(duty));
+    return band_limit(most, level_m - law.intake_m, kBareBand_m);
 }
 
 /// Bounds an h(Q) law's predicted step by what may flow, and fills q, a, b, hold.
@@ -61,6 +69,23 @@ Linear bounded(const ValueSlope& loss, double flow, double from_head, double to_
     return linear;
 }
 
+/// A link that opens from rest (no flow at all) under a head of more than this: the tangent at rest is that of laminar flow and would let the
+/// flood through. It is made linear near the flow that the drive will bring instead.
+constexpr double kDriveThatCounts_m = 1e-6;
+
+/// A flow whose loss is within a few times of `drive`: two rounds of the square law from a slow flow.
+double flow_near_drive(const Network& network, const LinkSetting& setting, const Link& link, double drive, double flow,
+                       double& inverse_sqrt_friction) {
+    constexpr double kSlow_m_s = 0.05, kSmallDevice_m3_s = 1e-5;
+    const double least = link.bore_m > 0.0 ? kSlow_m_s * physics::bore_area_m2(link.bore_m) : kSmallDevice_m3_s;
+    double guess = std::copysign(std::max(std::abs(flow), least), drive);
+    for (int round = 0; round < 2; ++round) {
+        const double loss = loss_at(network, setting, link, guess, inverse_sqrt_friction).value;
+        guess *= std::clamp(std::sqrt(drive / loss), 0.02, 50.0);
+    }
+    return guess;
+}
+
 Linear linearise_standpipe(const StandpipeLaw& law, double lip_m, double level_m, double foot_m) {
     Linear linear;
     const auto pass = [&](const ValueSlope& flow, double edge_m) {
@@ -69,9 +94,15 @@ Linear linearise_standpipe(const StandpipeLaw& law, double lip_m, double level_m
         if (foot_m > edge_m) linear.b += flow.slope;
     };
     pass(physics::overflow_flow(law.bore_m, level_m - std::max(lip_m, foot_m)), lip_m);
-    for (const auto& hole : law.holes)
-        if (level_m > std::max(hole.elevation_m, foot_m))
-            pass(physics::drain_hole_flow(hole.area_m2, level_m - std::max(hole.elevation_m, foot_m), hole.discharge_coefficient), hole.elevation_m);
+    // at rest exactly at a hole its slope is that of the first drop over it: without it Newton would jump to and fro
+    constexpr double kFirstDrop_m = 1e-14;
+    for (const auto& hole : law.holes) {
+        const double over = level_m - std::max(hole.elevation_m, foot_m);
+        if (over < 0.0) continue;
+        ValueSlope flow = physics::drain_hole_flow(hole.area_m2, std::max(over, kFirstDrop_m), hole.discharge_coefficient);
+        if (over < kFirstDrop_m) flow.value = flow.slope * over;
+        pass(flow, hole.elevation_m);
+    }
     return linear;
 }
 
@@ -131,7 +162,7 @@ Linear linearise(const Network& network, const Settings& settings, Point& point,
         return linear;
     }
     const double from = point.head_m[at(link.from)], to = point.head_m[at(link.to)];
-    const double flow = point.flow_m3_s[at(index)];
+    double flow = point.flow_m3_s[at(index)];
     if (link.law == Law::standpipe) return linearise_standpipe(network.standpipes[at(link.law_index)], setting.value, from, to);
     if (link.law == Law::float_valve) return linearise_float(network.float_valves[at(link.law_index)], link.at_to, from, to);
     if (link.law == Law::siphon && !setting.primed) {
@@ -159,9 +190,18 @@ Linear linearise(const Network& network, const Settings& settings, Point& point,
     }
     if (!link.at_from.limited && from_shown > from) bounds.most = {0.0, 0.0};  // a pond below its port gives nothing
     if (!link.at_to.limited && link.at_to.elevation_m > to && link.law != Law::square) bounds.least = {0.0, 0.0};
-    if (link.law == Law::pump && !setting.resting && network.pumps[at(link.law_index)].intake_m > kNoPort)
-        bounds.most = intake_limit(network.pumps[at(link.law_index)], setting.value, from);
+    if (link.law == Law::siphon) {
+        const SiphonLaw& law = network.siphons[at(link.law_index)];
+        bounds.most = band_limit(std::sqrt(kMostPush_m / law.coefficient), from - law.breaks_at_m, kBreakBand_m);
+    }
+    if (link.law == Law::pump && network.pumps[at(link.law_index)].intake_m > kNoPort)
+        bounds.most = intake_limit(network.pumps[at(link.law_index)], setting, from);
     ValueSlope loss = loss_at(network, setting, link, flow, point.inverse_sqrt_friction[at(index)]);
+    const double drive = from_shown - to_shown;
+    if (!secant && link.law != Law::pump && flow == 0.0 && std::abs(drive) > kDriveThatCounts_m) {
+        flow = flow_near_drive(network, setting, link, drive, flow, point.inverse_sqrt_friction[at(index)]);
+        loss = loss_at(network, setting, link, flow, point.inverse_sqrt_friction[at(index)]);
+    }
     if (!point.tee_loss_m.empty()) {
         loss.value += point.tee_loss_m[at(index)];
         loss.slope += point.tee_slope[at(index)];

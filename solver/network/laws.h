@@ -19,8 +19,8 @@ namespace ebb::network {
 struct Point {
     std::vector<double> head_m;                 ///< per node; level at vessels
     std::vector<double> flow_m3_s;              ///< per link
-    std::vector<std::uint8_t> brim;            ///< per vessel: it stands at its rim and what does not fit goes over
-    std::vector<double> spill_m3_s;            ///< per vessel: that flow, 0 below the rim
+    std::vector<std::uint8_t> brim;             ///< per vessel: it stands at its rim and what does not fit goes over
+    std::vector<double> spill_m3_s;             ///< per vessel: that flow, 0 below the rim
     std::vector<std::uint8_t> air;              ///< per plain node: a vented node with air standing in it
     std::vector<double> inverse_sqrt_friction;  ///< per link: where Colebrook's iteration starts
     std::vector<double> tee_loss_m, tee_slope;  ///< per link, of tees on headers (header_tees.h); empty without them
@@ -57,5 +57,9 @@ double level_at_volume(const Storage& storage, double volume_m3);
 
 /// Depth over a submersible's intake at which it gives all it can; from there to the intake it gives in proportion.
 inline constexpr double kBareBand_m = 0.020;
+
+/// A primed siphon is taken to give in proportion over this height above its break height, so that a level can be held there: a level
+/// settled in the band means the siphon would break.
+inline constexpr double kBreakBand_m = 0.001;
 
 }  // namespace ebb::network

@@ -64,7 +64,6 @@ public:
     /// step instead pass false. No allocation after the first call of its kind.
     Outcome solve(const Settings& settings, const Levels& levels, const Tolerances& tolerances, bool warm, Point& point, bool safeguard = true);
 
-    Outcome trace_step(const Settings& st, const Levels& lv, const Tolerances& t, bool cold, Point& pt);
     /// Makes every link linear at `point`, as the answer wants to see which law or bound holds each.
     void look_at(const Settings& settings, Point& point) { evaluate(settings, point); }
 
@@ -73,11 +72,12 @@ public:
     const Factor& factor_of_levels(bool unknown) const { return unknown ? levels_.factor : heads_.factor; }
 
 private:
-    /// A height of a vessel at which a way out opens. A step of Newton goes at most a little past it: beyond, the slopes it was made with mean nothing.
+    /// A height of a vessel at which a way out opens. A step of Newton goes at most a little past it: beyond, the slopes it was made with mean
+    /// nothing.
     struct Kink {
-        std::int32_t lip_of = -1;     ///< link whose setting is the height (an insert's lip), -1: `elevation_m`
+        std::int32_t lip_of = -1;  ///< link whose setting is the height (an insert's lip), -1: `elevation_m`
         double elevation_m = 0.0;
-        double scale_m = 0.0;         ///< so far past it
+        double scale_m = 0.0;  ///< so far past it
     };
     struct System {
         Factor factor;
@@ -89,12 +89,14 @@ private:
     void evaluate(const Settings& settings, Point& point);
     void cold_start(const Settings& settings, Point& point);
     double limited_level(const Settings& settings, std::int32_t vessel, double from_m, double to_m) const;
+    void limit_feet(const Settings& settings, Point& point);
     bool step(System& system, const Settings& settings, const Levels& levels, double proximal, std::span<const double> anchor, Point& point);
     double scale_of_flows(const Point& point) const;
-    bool arrived(const Levels& levels, const Tolerances& tolerances, double proximal, std::span<const double> anchor, const Point& point);
+    bool arrived(const Levels& levels, const Tolerances& tolerances, double proximal, std::span<const double> anchor, const Point& point,
+                 bool patience_lost);
     Outcome iterate(System& system, const Settings& settings, const Levels& levels, const Tolerances& tolerances, double proximal,
                     std::span<const double> anchor, Point& point);
-    void cut_overshoot(const Settings& settings, double before, Point& point);
+    void relax(Point& point);
     Outcome creep(System& system, const Settings& settings, const Levels& levels, const Tolerances& tolerances, Point& point);
     double mass_error(const Levels& levels, double tolerance, double proximal, std::span<const double> anchor, const Point& point);
 
@@ -102,7 +104,7 @@ private:
     System heads_, levels_;
     std::vector<Linear> linear_;
     std::vector<std::vector<Kink>> kinks_;  ///< per vessel
-    std::vector<double> rhs_, old_flow_, balance_, anchor_;
+    std::vector<double> rhs_, old_flow_, old_head_, balance_, anchor_;
     bool full_step_ = false, linear_start_ = false;
     double worst_error_m_ = 0.0;
 };

@@ -41,8 +41,9 @@ struct PipeAnswer {
     double loss_m = kUnknown;                              ///< NaN when shut
     double tee_loss_m = 0.0;                               ///< share of the loss that a tee of a header adds (may be negative)
     double reynolds = kUnknown;
-    bool shut = false;             ///< a closed valve, or a check valve holding back
-    bool entrance_limits = false;  ///< the round opening at the vessel limits the flow (air drawn in)
+    bool shut = false;              ///< a closed valve, or a check valve holding back
+    bool held_by_entrance = false;  ///< the round opening at a vessel, not the pipe's law, holds its flow (also when that is nothing)
+    bool entrance_limits = false;   ///< the round opening at the vessel limits the flow (air drawn in)
     // drains only (gravity)
     double fill_ratio = kUnknown;     ///< depth of flow / bore, 1 when full
     double capacity_used = kUnknown;  ///< flow / full-bore capacity at its slope

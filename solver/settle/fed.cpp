@@ -38,7 +38,8 @@ public:
             note_pipe(layout.pipes[p].to.ref, p);
         }
         out_of_vessel_.resize(layout.vessels.size());
-        for (std::size_t s = 0; s < layout.standpipes.size(); ++s) note_way_out(layout.standpipes[s].in, {Kind::standpipe, static_cast<std::int32_t>(s)});
+        for (std::size_t s = 0; s < layout.standpipes.size(); ++s)
+            note_way_out(layout.standpipes[s].in, {Kind::standpipe, static_cast<std::int32_t>(s)});
         for (std::size_t s = 0; s < layout.siphons.size(); ++s) note_way_out(layout.siphons[s].in, {Kind::siphon, static_cast<std::int32_t>(s)});
     }
 

@@ -21,49 +21,81 @@ using network::Network;
 
 std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
 
+/// Below this nothing flows that anybody could see, m3/s (a drop a month).
+constexpr double kNoFlow_m3_s = 1e-12;
+
 /// A flow as reported: no negative zero, nothing backwards through what bars it.
 double reported(double flow, bool one_way) {
     if (one_way && flow < 0.0) return 0.0;
     return flow == 0.0 ? 0.0 : flow;
 }
 
-/// Nodes whose head the solution determines: those joined to a free surface by laws that hold.
-std::vector<std::uint8_t> determined_nodes(const Network& net, const network::Settings& settings, const network::Point& point,
-                                           const std::vector<network::Linear>& linears) {
-    std::vector<std::int32_t> root(at(net.node_count()) + 1);
-    for (std::size_t n = 0; n < root.size(); ++n) root[n] = static_cast<std::int32_t>(n);
-    const auto find = [&](std::int32_t n) {
-        while (root[at(n)] != n) n = root[at(n)] = root[at(root[at(n)])];
-        return n;
-    };
-    const std::int32_t known = net.node_count();
-    for (std::int32_t n = 0; n < net.node_count(); ++n)
-        if (n >= net.plain_count || point.air[at(n)] != 0) root[at(find(n))] = find(known);
-    for (std::size_t l = 0; l < net.links.size(); ++l) {
-        const Link& link = net.links[l];
-        const network::Linear& linear = linears[l];
-        bool tied = linear.hold == Hold::law && linear.slope > 0.0;
-        if (linear.hold == Hold::one_way) {
-            // at rest exactly at the head that would start it: a pump against a shut valve
-            double cache = 0.0;
-            const double rest = network::loss_at(net, settings.links[l], link, 0.0, cache).value;
-            const double drive =
-                network::port_head(link.at_from, point.head_m[at(link.from)]) - network::port_head(link.at_to, point.head_m[at(link.to)]);
-            tied = std::abs(rest - drive) < 1e-6;
+/// Heads as reported: NaN where nothing determines one. A head is determined when laws that hold join the node to a free surface; behind something
+/// that lets water only in (a pump against shut valves, a check valve), it is the least head that holds back what would come.
+class Heads {
+public:
+    Heads(const Network& net, const network::Settings& settings, const network::Point& point, const std::vector<network::Linear>& linears)
+        : net_(net), root_(at(net.node_count())), head_m_(at(net.node_count()), kUnknown) {
+        for (std::size_t n = 0; n < root_.size(); ++n) root_[n] = static_cast<std::int32_t>(n);
+        for (std::size_t l = 0; l < net.links.size(); ++l)
+            if (linears[l].hold == Hold::law && linears[l].slope > 0.0 && is_plain(net.links[l].from) && is_plain(net.links[l].to))
+                root_[at(find(net.links[l].from))] = find(net.links[l].to);
+        std::vector<std::uint8_t> held(root_.size(), 0);  // per root: joined to a free surface
+        for (std::int32_t n = 0; n < net.plain_count; ++n)
+            if (point.air[at(n)] != 0) held[at(find(n))] = 1;
+        for (std::size_t l = 0; l < net.links.size(); ++l) {
+            const Link& link = net.links[l];
+            if (linears[l].hold != Hold::law || linears[l].slope <= 0.0) continue;
+            if (!is_plain(link.from) && is_plain(link.to)) held[at(find(link.to))] = 1;
+            if (!is_plain(link.to) && is_plain(link.from)) held[at(find(link.from))] = 1;
         }
-        // through a port that shows its own invert nothing of the level behind it is seen, but the head outside is held all the same
-        if (tied) root[at(find(link.from))] = find(link.to);
+        for (std::int32_t n = 0; n < net.node_count(); ++n)
+            if (!is_plain(n) || held[at(find(n))] != 0) head_m_[at(n)] = point.head_m[at(n)];
+        while (hold_behind_one_way(settings, linears)) {
+        }
     }
-    std::vector<std::uint8_t> determined(at(net.node_count()), 0);
-    for (std::int32_t n = 0; n < net.node_count(); ++n) determined[at(n)] = find(n) == find(known) ? 1 : 0;
-    return determined;
-}
+    double operator[](std::int32_t node) const { return head_m_[at(node)]; }
+    bool known(std::int32_t node) const { return !std::isnan(head_m_[at(node)]); }
+
+private:
+    bool is_plain(std::int32_t node) const { return node < net_.plain_count; }
+    std::int32_t find(std::int32_t n) {
+        while (root_[at(n)] != n) n = root_[at(n)] = root_[at(root_[at(n)])];
+        return n;
+    }
+    /// One round: the greatest head that comes through bars from known nodes fills each still unknown part. True when something was filled.
+    bool hold_behind_one_way(const network::Settings& settings, const std::vector<network::Linear>& linears) {
+        std::vector<double> least(root_.size(), kUnknown);
+        bool any = false;
+        for (std::size_t l = 0; l < net_.links.size(); ++l) {
+            const Link& link = net_.links[l];
+            const bool bars =
+                (linears[l].hold == Hold::one_way || (linears[l].hold == Hold::law && settings.links[l].one_way)) && !settings.links[l].shut;
+            if (!bars || !is_plain(link.to) || known(link.to) || !known(link.from)) continue;
+            if (head_m_[at(link.from)] <= link.at_from.elevation_m) continue;  // no water stands before it
+            double cache = 0.0;
+            const double rest = network::loss_at(net_, settings.links[l], link, 0.0, cache).value;
+            const double head = network::port_head(link.at_from, head_m_[at(link.from)]) - rest;
+            double& held = least[at(find(link.to))];
+            held = std::isnan(held) ? head : std::max(held, head);
+            any = true;
+        }
+        if (any)
+            for (std::int32_t n = 0; n < net_.plain_count; ++n)
+                if (!known(n)) head_m_[at(n)] = least[at(find(n))];
+        return any;
+    }
+
+    const Network& net_;
+    std::vector<std::int32_t> root_;
+    std::vector<double> head_m_;
+};
 
 class Filler {
 public:
     Filler(const Model& model, const Layout& layout, const layout::Conditions& conditions, const Solved& solved, Answer& answer)
         : net_(model.network), layout_(layout), conditions_(conditions), solved_(solved), point_(solved.levels.point),
-          linears_(model.solver.linears()), answer_(answer), determined_(determined_nodes(net_, solved.settings, point_, linears_)) {}
+          linears_(model.solver.linears()), answer_(answer), heads_(net_, solved.settings, point_, linears_) {}
 
     void fill() {
         vessels();
@@ -92,7 +124,7 @@ public:
     }
 
 private:
-    double head(std::int32_t node) const { return determined_[at(node)] != 0 ? point_.head_m[at(node)] : kUnknown; }
+    double head(std::int32_t node) const { return heads_[node]; }
     double flow(std::int32_t link) const { return reported(point_.flow_m3_s[at(link)], solved_.settings.links[at(link)].one_way); }
 
     void vessels() {
@@ -114,7 +146,7 @@ private:
             a.inflow_m3_s = in[v];
             a.outflow_m3_s = out[v];
             a.freeboard_m = vessel.rim_m - a.level_m;
-            if (a.inflow_m3_s > 0.0) a.turnover_s = a.volume_m3 / a.inflow_m3_s;
+            if (a.inflow_m3_s > kNoFlow_m3_s) a.turnover_s = a.volume_m3 / a.inflow_m3_s;
             a.spilled_m3 = solved_.levels.lost[v].volume_m3;
             if (solved_.levels.lost[v].first_s >= 0.0) a.first_spill_s = solved_.levels.lost[v].first_s;
             answer_.vessels.push_back(a);
@@ -137,14 +169,13 @@ private:
         if (!point_.tee_loss_m.empty()) a.loss_m += a.tee_loss_m = point_.tee_loss_m[at(l)];
         if (a.loss_m == 0.0) a.loss_m = 0.0;  // no negative zero
         // a check valve holds back where the head across it is the wrong way round
-        const double drive =
-            network::port_head(link.at_from, point_.head_m[at(link.from)]) - network::port_head(link.at_to, point_.head_m[at(link.to)]);
-        const bool known_ends = determined_[at(link.from)] != 0 && determined_[at(link.to)] != 0;
+        const double drive = network::port_head(link.at_from, heads_[link.from]) - network::port_head(link.at_to, heads_[link.to]);
+        const bool known_ends = heads_.known(link.from) && heads_.known(link.to);
         const bool holds_back = linear.hold == Hold::one_way && known_ends && drive < -1e-9 && pipe.from.ref.kind != Kind::supply;
         a.shut = setting.shut || holds_back;
         if (a.shut) a.loss_m = kUnknown;
-        a.entrance_limits = linear.hold == Hold::entrance_from || linear.hold == Hold::entrance_to;
-        if (a.entrance_limits && a.flow_m3_s == 0.0) a.entrance_limits = false;
+        a.held_by_entrance = linear.hold == Hold::entrance_from || linear.hold == Hold::entrance_to;
+        a.entrance_limits = a.held_by_entrance && std::abs(a.flow_m3_s) > kNoFlow_m3_s;
         if (pipe.gravity) drain(pipe, link, linear, a);
         return a;
     }
@@ -295,7 +326,7 @@ private:
     const network::Point& point_;
     const std::vector<network::Linear>& linears_;
     Answer& answer_;
-    std::vector<std::uint8_t> determined_;
+    Heads heads_;
 };
 
 }  // namespace

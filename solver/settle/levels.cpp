@@ -18,10 +18,13 @@ std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
 constexpr double kLongStep_s = 1e9;
 constexpr int kMostRepeats = 12;
 constexpr double kMoved_m3 = 1e-12;  ///< a millionth of a millilitre: it has settled
-constexpr int kDirectSteps = 25, kGrowingSteps = 15;
-constexpr double kFirstStep_s = 10.0, kShortestStep_s = 1e-9;
+constexpr int kDirectSteps = 40, kGrowingSteps = 15;
+constexpr double kFirstStep_s = 10.0, kCreepBelow_s = 0.1, kShortestStep_s = 1e-9;
+constexpr int kMostAttempts = 200, kMostCreeps = 2;
 constexpr double kGrowFast = 6.0, kGrowSlow = 2.0, kShorten = 0.1;
-constexpr double kCoarse_m = 5e-3, kFine_m = 1e-4;
+constexpr double kCoarse_m = 5e-3, kFine_m = 2e-5;
+constexpr double kSameLevel_m = 1e-6;
+constexpr double kLastingSpill_m3_s = 1e-9;
 constexpr double kNearRim_m = 10e-3;
 constexpr double kLost_m3 = 1e-7;    ///< below a tenth of a millilitre nothing was spilled
 constexpr double kStill_m_s = 1e-9;  ///< a level that moves slower than a tenth of a millimetre a day has settled
@@ -30,10 +33,10 @@ constexpr int kMostWalkSteps = 20000;
 
 /// One implicit step of length tau from `volume`; on success `volume` is where it ends and `lost` grows by what went over each rim.
 bool implicit_step(Solver& solver, const Settings& settings, const network::Tolerances& tolerances, double tau_s, bool warm,
-                   std::vector<double>& volume, std::vector<double>& lost, Settled& result, double& moved) {
+                   std::vector<double>& volume, std::vector<double>& lost, Settled& result, double& moved, bool safeguard = false) {
     const Network& net = solver.network();
     const network::Outcome outcome =
-        solver.solve(settings, {.unknown = true, .tau_s = tau_s, .start_volume_m3 = volume}, tolerances, warm, result.point, false);
+        solver.solve(settings, {.unknown = true, .tau_s = tau_s, .start_volume_m3 = volume}, tolerances, warm, result.point, safeguard);
     ++result.network_solves;
     result.newton_steps = std::max(0, outcome.steps);
     result.newton_steps_total += result.newton_steps;
@@ -81,8 +84,13 @@ bool settle_from(Solver& solver, const Settings& settings, const network::Tolera
     double tau = kFirstStep_s;
     network::Point safe = result.point;
     brief.greatest_steps = kGrowingSteps;
-    while (tau < kLongStep_s) {
-        if (implicit_step(solver, settings, brief, tau, true, volume, lost, result, moved)) {
+    int creeps = 0;
+    for (int attempt = 0; tau < kLongStep_s; ++attempt) {
+        if (attempt > kMostAttempts) return false;
+        const bool creep = tau < kCreepBelow_s && creeps < kMostCreeps;
+        if (creep) ++creeps;
+        // when even a short step does not arrive it is not the levels: let the network creep to its balance
+        if (implicit_step(solver, settings, brief, tau, true, volume, lost, result, moved, creep)) {
             safe = result.point;
             tau *= result.newton_steps <= kGrowingSteps / 3 ? kGrowFast : kGrowSlow;
         } else {
@@ -112,29 +120,55 @@ bool is_still(const Network& net, const MarchState& state) {
     return true;
 }
 
-/// Walks coarsely from the start to near `end_levels`: does any level come near its rim?
-bool comes_near_a_rim(Solver& solver, const Settings& settings, const network::Tolerances& tolerances, std::span<const double> start,
-                      const network::Point& end, Settled& result) {
+/// How the coarse walk from the start ended.
+enum class Walk { home, near_rim, elsewhere };
+
+/// Walks coarsely from `volume` until every level is near those of `end` (home), one comes near its rim, or all stand still elsewhere. Leaves the
+/// volumes where the walk ended.
+Walk walk_coarsely(Solver& solver, const Settings& settings, const network::Tolerances& tolerances, const network::Point& end,
+                   std::vector<double>& volume, Settled& result) {
     const Network& net = solver.network();
     March march(solver, settings, tolerances, kCoarse_m);
-    march.start(start);
-    bool near = false;
-    for (int i = 0; i < kMostWalkSteps && !near; ++i) {
-        bool home = true;
+    march.start(volume);
+    Walk walk = Walk::elsewhere;
+    for (int i = 0; i < kMostWalkSteps; ++i) {
+        bool home = true, near_rim = false;
         for (std::int32_t v = 0; v < net.vessel_count; ++v) {
             const double level = march.level_m(v);
-            near = near || (level > net.storage[at(v)].rim_m - kNearRim_m);
+            near_rim = near_rim || level > net.storage[at(v)].rim_m - kNearRim_m;
             home = home && std::abs(level - end.head_m[at(net.vessel_node(v))]) < kCoarse_m;
         }
-        if (home || near || march.state().time_s > kLongestWalk_s || !march.step(kLongestWalk_s)) break;
+        if (near_rim || home) {
+            walk = near_rim ? Walk::near_rim : Walk::home;
+            break;
+        }
+        if (march.state().time_s > kLongestWalk_s || !march.step(kLongestWalk_s) || is_still(net, march.state())) break;
     }
+    volume = march.state().volume_m3;
     result.network_solves += march.state().network_solves;
     result.newton_steps_total += march.state().newton_steps;
-    return near;
+    return walk;
+}
+
+/// Is the direct answer where the water really goes? It is when nothing comes near a rim on the way, and when a direct step from nearby, at the end
+/// of the walk, ends at the same levels: what each vessel got on the way did not matter then.
+bool way_confirms(Solver& solver, const Settings& settings, const network::Tolerances& tolerances, std::span<const double> start, Settled& result) {
+    std::vector<double> volume(start.begin(), start.end()), lost(start.size(), 0.0);
+    if (walk_coarsely(solver, settings, tolerances, result.point, volume, result) != Walk::home) return false;
+    Settled nearby;
+    nearby.point = result.point;
+    const bool found = settle_from(solver, settings, tolerances, volume, lost, true, nearby);
+    result.network_solves += nearby.network_solves;
+    result.newton_steps_total += nearby.newton_steps_total;
+    if (!found) return false;
+    const Network& net = solver.network();
+    for (std::int32_t n = net.plain_count; n < net.plain_count + net.vessel_count; ++n)
+        if (std::abs(nearby.point.head_m[at(n)] - result.point.head_m[at(n)]) > kSameLevel_m) return false;
+    return true;
 }
 
 /// Walks finely until everything is still; what spilled, when, and whether an intake fell bare. Leaves the volumes at the end.
-void walk_with_spills(Solver& solver, const Settings& settings, const network::Tolerances& tolerances, std::vector<double>& volume, Settled& result) {
+void walk_finely(Solver& solver, const Settings& settings, const network::Tolerances& tolerances, std::vector<double>& volume, Settled& result) {
     const Network& net = solver.network();
     March march(solver, settings, tolerances, kFine_m);
     march.start(volume);
@@ -166,17 +200,17 @@ Settled settle_levels(Solver& solver, const Settings& settings, std::span<const 
     result.point = solver.cold_point(guess_m);
     std::vector<double> volume(start_volume_m3.begin(), start_volume_m3.end()), lost(start_volume_m3.size(), 0.0);
     result.found = settle_from(solver, settings, tolerances.network, volume, lost, false, result);
-    bool spills = std::any_of(lost.begin(), lost.end(), [](double v) { return v > kLost_m3; });
-    if (tolerances.walk &&
-        (!result.found || (!spills && comes_near_a_rim(solver, settings, tolerances.network, start_volume_m3, result.point, result))))
-        spills = true;
-    if (!spills || !tolerances.walk) return result;
+    const bool spills = std::any_of(lost.begin(), lost.end(), [](double v) { return v > kLost_m3; });
+    if (!tolerances.walk || (result.found && !spills && way_confirms(solver, settings, tolerances.network, start_volume_m3, result))) return result;
 
     volume.assign(start_volume_m3.begin(), start_volume_m3.end());
-    walk_with_spills(solver, settings, tolerances.network, volume, result);
+    walk_finely(solver, settings, tolerances.network, volume, result);
     std::vector<double> ignored(lost.size(), 0.0);
     const Settled before = result;
     result.found = settle_from(solver, settings, tolerances.network, volume, ignored, true, result);
+    // what goes on spilling has no volume
+    for (std::size_t v = 0; v < result.lost.size(); ++v)
+        if (result.point.spill_m3_s[v] > kLastingSpill_m3_s) result.lost[v].volume_m3 = 0.0;
     // a spill that goes on for ever is fed from outside; one that ended with a bare intake has emptied a closed loop
     result.ran_dry = result.found && before.dry_after_s >= 0.0 && intake_bare(solver.network(), settings, result.point);
     return result;

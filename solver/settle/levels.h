@@ -5,8 +5,10 @@
 // the loop's inventory, idle vessels keep their level, vessels joined by an open pipe level out, and what remains out of balance is
 // the change over the step: 1e-9 m3/s at worst, and nothing after the step is repeated from its own end.
 //
-// What spills over a rim on the way is gone, and the direct step cannot know it: it sees only the end. So the way there is walked once
-// in coarse steps; where a level comes near its rim, it is walked again in fine ones (march.h) and the direct step starts from what is left.
+// What spills over a rim on the way is gone, and where several vessels could take what one gives, which of them gets it is decided on the
+// way; the direct step cannot know either, it sees only the end. So the way is walked once in coarse steps. Where no level comes near its rim
+// and a direct step from near the end ends where the first did, the direct answer stands; else the way is walked again in fine steps
+// (march.h) and the direct step starts from where they end.
 
 #include <span>
 #include <vector>

@@ -55,7 +55,7 @@ void settle_with_siphons(Model& model, const Layout& layout, const layout::Condi
         if (!settle()) return;
         bool breaks = false;
         for (std::size_t s = 0; s < net.siphons.size(); ++s)
-            if (solved.primed[s] != 0 && siphon_level(net, solved.levels.point, s) <= net.siphons[s].breaks_at_m + 1e-9) {
+            if (solved.primed[s] != 0 && siphon_level(net, solved.levels.point, s) <= net.siphons[s].breaks_at_m + network::kBreakBand_m) {
                 solved.cycling[s] = 1;
                 solved.primed[s] = 0;
                 breaks = true;

@@ -125,8 +125,8 @@ private:
         }
         const bool from_air = (pipe.from.ref.kind == Kind::tee && answer_.tees[at(pipe.from.ref.index)].air) ||
                               ((pipe.from.ref.kind == Kind::standpipe || pipe.from.ref.kind == Kind::siphon) && left > 0.0);
-        if (left > 0.0 && (from_air || (a.entrance_limits && a.flow_m3_s >= 0.0))) return;  // air takes up the rest
-        if (left < 0.0 && a.entrance_limits && a.flow_m3_s < 0.0) return;
+        if (left > 0.0 && (from_air || (a.held_by_entrance && a.flow_m3_s >= 0.0))) return;  // air takes up the rest
+        if (left < 0.0 && a.held_by_entrance && a.flow_m3_s < 0.0) return;
         if (a.flow_m3_s == 0.0 && a.shut) return;
         if (a.flow_m3_s == 0.0) {
             // at rest with a difference of head: only where no water stands before the port, or nothing may come back
@@ -158,15 +158,16 @@ private:
         const double level = answer_.vessels[at(standpipe.in.index)].level_m;
         const double foot = std::isnan(a.foot_head_m) ? vessel.floor_m : a.foot_head_m;
         const double lip = vessel.floor_m + standpipe.inserts[at(conditions_.insert[index])].lip_m;
-        double flow = physics::overflow_flow(standpipe.bore_m, level - std::max(lip, foot)).value;
+        // a level is known to rounding, the flow its square root gives less well: what 1e-9 m of level is worth is not an error
+        physics::ValueSlope flow = physics::overflow_flow(standpipe.bore_m, level - std::max(lip, foot));
         for (const auto& hole : standpipe.holes) {
             const double over = level - std::max(vessel.floor_m + hole.height_m, foot);
-            if (over > 0.0)
-                flow += physics::drain_hole_flow(hole.count * physics::bore_area_m2(hole.diameter_m), over, hole.discharge_coefficient).value;
+            if (over <= 0.0) continue;
+            const auto through = physics::drain_hole_flow(hole.count * physics::bore_area_m2(hole.diameter_m), over, hole.discharge_coefficient);
+            flow.value += through.value;
+            flow.slope += through.slope;
         }
-        // a level over a lip is known to rounding, its square root's flow less well: compare in flow against what 1e-9 m of level is worth
-        const double worth = physics::overflow_flow(standpipe.bore_m, level - std::max(lip, foot)).slope * 1e-9;
-        note_flow(std::max(0.0, std::abs(flow - a.flow_m3_s) - worth));
+        note_flow(std::max(0.0, std::abs(flow.value - a.flow_m3_s) - 1e-9 * flow.slope));
     }
 
     void balances() {
