@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <unordered_map>
 
 #include "cli/commands.h"
 #include "cli/inspection.h"
@@ -81,7 +82,7 @@ void write_json(const Report& report, Output& output) {
         json.begin_object();
         json.entry("elevation_m", line.elevation_m);
         json.entry("about", line.about);
-        json.entry("what", line.what);
+        json.entry("what", line.sentence());
         json.end_object();
     }
     json.end_array();
@@ -105,11 +106,58 @@ void write_csv(const Report& report, Output& output) {
     }
 }
 
-std::string remark_text(const Report& report, const Remark& remark, const Paint& paint) {
+/// Lines of the profile that say the same of several things at one height.
+struct ProfileGroup {
+    std::string level, what;
+    std::vector<std::string> about, where;
+};
+
+std::vector<ProfileGroup> grouped(const std::vector<ProfileLine>& profile, const Speech& speech) {
+    std::vector<ProfileGroup> groups;
+    std::unordered_map<std::string, std::size_t> known;
+    for (const ProfileLine& line : profile) {
+        const std::string level = speech.level(line.elevation_m);
+        const auto [place, is_new] = known.emplace(level + '|' + line.what, groups.size());
+        if (is_new) {
+            groups.push_back({level, line.what, {}, {}});
+        }
+        ProfileGroup& group = groups[place->second];
+        group.about.push_back(line.about);
+        if (!line.where.empty() && (group.where.empty() || group.where.back() != line.where)) {
+            group.where.push_back(line.where);
+        }
+    }
+    return groups;
+}
+
+/// Remarks that say the same kind of thing of several things in the same arrangements: the first in full, the others by name.
+struct RemarkGroup {
+    const Remark* first = nullptr;
+    std::vector<std::string> others;
+};
+
+std::vector<RemarkGroup> grouped(const std::vector<Remark>& remarks) {
+    std::vector<RemarkGroup> groups;
+    for (const Remark& remark : remarks) {
+        const Remark* last = groups.empty() ? nullptr : groups.back().first;
+        const bool alike = last != nullptr && !remark.arrangements.empty() && last->problem.code == remark.problem.code &&
+                           last->weight == remark.weight && last->arrangements == remark.arrangements && last->problem.about != remark.problem.about;
+        if (alike) {
+            groups.back().others.push_back(remark.problem.about);
+        } else {
+            groups.push_back({&remark, {}});
+        }
+    }
+    return groups;
+}
+
+std::string remark_text(const Report& report, const RemarkGroup& group, const Paint& paint) {
     constexpr std::size_t kNamed = 3;
+    const Remark& remark = *group.first;
     const layout::Problem& problem = remark.problem;
     const bool trouble = remark.weight == Weight::trouble;
-    std::string says = with_full_stop(problem.says);
+    constexpr std::size_t kOthers = 8;
+    std::string says = with_full_stop(problem.says + (group.others.empty() ? "" : "; likewise " + in_few_words(group.others, kOthers)));
     if (!problem.advice.empty()) {
         says += " " + with_full_stop(problem.advice);
     }
@@ -126,17 +174,20 @@ std::string remark_text(const Report& report, const Remark& remark, const Paint&
 
 std::string profile_text(const Report& report, const Speech& speech, const Paint& paint) {
     constexpr std::size_t kShown = 400;
+    constexpr std::size_t kNamed = 4;
     if (report.profile.empty()) {
         return {};
     }
     Table table({{"elevation"}, {"", Align::left}, {"from the top down", Align::left}});
-    for (std::size_t i = 0; i < std::min(kShown, report.profile.size()); ++i) {
-        const ProfileLine& line = report.profile[i];
-        table.add({speech.level(line.elevation_m), line.about, line.what});
+    const std::vector<ProfileGroup> groups = grouped(report.profile, speech);
+    for (std::size_t i = 0; i < std::min(kShown, groups.size()); ++i) {
+        const ProfileGroup& group = groups[i];
+        const std::string where = in_few_words(group.where, kNamed);
+        table.add({group.level, in_few_words(group.about, kNamed), where.empty() ? group.what : group.what + " " + where});
     }
     std::string text = "\n" + table.text(paint);
-    if (report.profile.size() > kShown) {
-        text += fmt::format("  and {} more: --format json lists them all.\n", report.profile.size() - kShown);
+    if (groups.size() > kShown) {
+        text += fmt::format("  and {} more: --format json lists them all.\n", groups.size() - kShown);
     }
     return text;
 }
@@ -154,8 +205,8 @@ void write_text(const Report& report, const Speech& speech, bool colour, Output&
                                  troubles == 0 ? "No trouble" : counted(troubles, "trouble (!)", "troubles (!)"),
                                  doubts == 0 ? "no doubts" : counted(doubts, "doubt (?)", "doubts (?)")));
     }
-    for (const Remark& remark : report.remarks) {
-        output.write(remark_text(report, remark, paint));
+    for (const RemarkGroup& group : grouped(report.remarks)) {
+        output.write(remark_text(report, group, paint));
     }
     output.write("\n" + paint(Ink::title, "Looked at and found fine") + '\n');
     for (const std::string& sentence : report.fine) {

@@ -11,6 +11,7 @@
 
 #include "cli/views/speech.h"
 #include "cli/words.h"
+#include "solver/settle/fed.h"
 
 namespace ebb::cli {
 namespace {
@@ -63,6 +64,7 @@ public:
             }
             judge_vessels();
             judge_pumps();
+            judge_reach();
             judge_pipes();
             judge_overflows();
             judge_ledgers();
@@ -76,6 +78,14 @@ private:
     void say(Weight weight, std::string_view code, const std::string& about, const layout::Place& place, std::string says) {
         found_.push_back({weight, std::string(code), about, std::move(says), place});
     }
+
+    bool something_overflows() const;
+    void judge_reach();
+    bool is_out_of_reach(std::size_t pump);
+    double head_at(const layout::Ref& ref) const;
+    double entry_of(const layout::Pipe& pipe) const;
+    std::int32_t vessel_of(const layout::Pipe& pipe) const;
+    const std::vector<const layout::Pipe*>& open_pipes();
 
     static std::string name_of(std::string_view code, const std::string& about) { return std::string(code) + ' ' + about; }
 
@@ -94,11 +104,13 @@ private:
     const Speech& speech_;
     Practice practice_;
     std::vector<Finding> found_;
+    std::vector<const layout::Pipe*> open_pipes_;
+    bool open_pipes_known_ = false;
 };
 
 /// Which of the solver's warnings mean that something is wrong now.
 bool is_trouble(std::string_view code) {
-    constexpr std::string_view kTrouble[] = {"spills-until-dry", "drain-overloaded"};
+    constexpr std::string_view kTrouble[] = {"spills-until-dry"};
     return std::find(std::begin(kTrouble), std::end(kTrouble), code) != std::end(kTrouble);
 }
 
@@ -115,7 +127,9 @@ void Judge::take_over_warnings() {
     for (const settle::Warning& warning : answer_.warnings) {
         const bool told_with_all = answer_.state == settle::State::spills_until_dry && warning.code == "spilled-on-the-way";
         if (!told_with_all && !said.contains(name_of(warning.code, warning.about))) {
-            const Weight weight = is_trouble(warning.code) ? Weight::trouble : Weight::doubt;
+            // A drain pushed full by the water behind it carries what it must; it is trouble once something rises because of it.
+            const bool pushed_over = warning.code == "drain-overloaded" && something_overflows();
+            const Weight weight = is_trouble(warning.code) || pushed_over ? Weight::trouble : Weight::doubt;
             found_.push_back({weight, warning.code, warning.about, warning.says, places.of(warning.about)});
         }
     }
@@ -164,7 +178,8 @@ void Judge::judge_vessels() {
             say(Weight::trouble, "spilled-on-the-way", vessel.id, vessel.place,
                 fmt::format("{} loses {} over its rim on the way from the start depths", vessel.id, speech_.volume(water.spilled_m3)));
         }
-        if (layout::said(vessel.least_depth_m) && water.depth_m < vessel.least_depth_m) {
+        constexpr double kSeenM = 0.0005;  // less cannot be seen on a wall
+        if (layout::said(vessel.least_depth_m) && water.depth_m < vessel.least_depth_m - kSeenM) {
             say(Weight::trouble, "below-least-depth", vessel.id, vessel.place,
                 fmt::format("{} stands {} deep, below its least depth of {}", vessel.id, speech_.height(water.depth_m),
                             speech_.height(vessel.least_depth_m)));
@@ -187,9 +202,11 @@ void Judge::judge_pump(std::size_t index) {
         say(Weight::trouble, "intake-bare", pump.id, pump.place, fmt::format("{} draws air: its intake stands out of the water", pump.id));
         return;
     }
-    if (duty.against_shut || !(duty.flow_m3_s > 0.0)) {
-        say(Weight::trouble, "pump-against-shut", pump.id, pump.place,
-            fmt::format("{} runs but nothing flows: shut valves, or a height beyond its reach; it heats and wears", pump.id));
+    if (duty.against_shut || !(duty.flow_m3_s > kDropsM3S)) {
+        if (!is_out_of_reach(index)) {
+            say(Weight::trouble, "pump-against-shut", pump.id, pump.place,
+                fmt::format("{} runs but nothing flows: every way is shut; it heats and wears", pump.id));
+        }
         return;
     }
     if (duty.beyond_curve) {
@@ -210,6 +227,111 @@ void Judge::judge_pump(std::size_t index) {
         say(Weight::doubt, "little-suction-head", pump.id, pump.place,
             fmt::format("{} has {} of net positive suction head and needs {}: less than a tenth to spare", pump.id,
                         speech_.head(duty.npsh_available_m), speech_.head(duty.npsh_required_m)));
+    }
+}
+
+bool Judge::something_overflows() const {
+    const bool spills = std::any_of(answer_.vessels.begin(), answer_.vessels.end(), [](const settle::VesselAnswer& vessel) {
+        return vessel.spill_m3_s > kDropsM3S || vessel.spilled_m3 > kThimbleM3;
+    });
+    return spills || std::any_of(answer_.standpipes.begin(), answer_.standpipes.end(), [](const settle::StandpipeAnswer& standpipe) {
+               return standpipe.regime == settle::OverflowRegime::drowned;
+           });
+}
+
+/// Head of the water where a pipe leaves a tee, pump or filter; not known elsewhere, or when cut off.
+double Judge::head_at(const layout::Ref& ref) const {
+    const auto index = static_cast<std::size_t>(ref.index);
+    switch (ref.kind) {
+        case layout::Kind::tee: return layout_.tees[index].vented ? settle::kUnknown : answer_.tees[index].head_m;
+        case layout::Kind::pump: return answer_.pumps[index].outlet_head_m;
+        case layout::Kind::filter: return answer_.filters[index].outlet_head_m;
+        default: return settle::kUnknown;
+    }
+}
+
+/// The vessel a pipe leads into, by a nozzle too; -1 for other ends.
+std::int32_t Judge::vessel_of(const layout::Pipe& pipe) const {
+    const layout::Ref& to = pipe.to.ref;
+    return to.kind == layout::Kind::vessel ? to.index
+                                           : to.kind == layout::Kind::nozzle ? layout_.nozzles[static_cast<std::size_t>(to.index)].into.index : -1;
+}
+
+/// Elevation the water must rise above to come into a vessel by this pipe.
+double Judge::entry_of(const layout::Pipe& pipe) const {
+    const auto vessel = static_cast<std::size_t>(vessel_of(pipe));
+    const double height_m =
+        pipe.to.ref.kind == layout::Kind::nozzle ? layout_.nozzles[static_cast<std::size_t>(pipe.to.ref.index)].height_m : pipe.to.height();
+    return std::fmax(layout_.vessels[vessel].floor_m + height_m, answer_.vessels[vessel].level_m);
+}
+
+/// Full pipes into vessels without a shut valve.
+const std::vector<const layout::Pipe*>& Judge::open_pipes() {
+    if (!open_pipes_known_) {
+        open_pipes_known_ = true;
+        const layout::Conditions conditions = layout::conditions_of(layout_, answer_.arrangement);
+        for (const layout::Pipe& pipe : layout_.pipes) {
+            const bool shut = std::any_of(pipe.valves.begin(), pipe.valves.end(), [&](std::int32_t valve) {
+                return conditions.valve_opening[static_cast<std::size_t>(valve)] <= 0.0;
+            });
+            if (!pipe.gravity && !shut && vessel_of(pipe) >= 0) {
+                open_pipes_.push_back(&pipe);
+            }
+        }
+    }
+    return open_pipes_;
+}
+
+/// Says how high a pump that moves nothing lifts, and how high the lowest open way out stands; false when there is none.
+bool Judge::is_out_of_reach(std::size_t index) {
+    constexpr double kSameHeadM = 1e-6;  // nothing flows: the head is the same wherever its water stands
+    const settle::PumpAnswer& duty = answer_.pumps[index];
+    const layout::Pipe* lowest = nullptr;
+    for (const layout::Pipe* pipe : open_pipes()) {
+        const bool its_water = std::abs(head_at(pipe->from.ref) - duty.outlet_head_m) < kSameHeadM;
+        if (its_water && entry_of(*pipe) > duty.outlet_head_m && (lowest == nullptr || entry_of(*pipe) < entry_of(*lowest))) {
+            lowest = pipe;
+        }
+    }
+    if (lowest == nullptr) {
+        return false;
+    }
+    const layout::Pump& pump = layout_.pumps[index];
+    say(Weight::trouble, "pump-against-shut", pump.id, pump.place,
+        fmt::format("{} runs but moves nothing: with {} at no flow it lifts its water to {}, and the lowest open way out, {}, stands at {}: {} more "
+                    "is needed; it heats and wears",
+                    pump.id, speech_.head(duty.head_m), speech_.level(duty.outlet_head_m), lowest->id, speech_.level(entry_of(*lowest)),
+                    speech_.height(entry_of(*lowest) - duty.outlet_head_m)));
+    return true;
+}
+
+/// Vessels that are meant to be fed but stand above the water in every open pipe that leads into them.
+void Judge::judge_reach() {
+    const bool dead = std::all_of(answer_.pumps.begin(), answer_.pumps.end(), [](const settle::PumpAnswer& pump) { return !pump.running; });
+    const bool all_get = std::all_of(answer_.vessels.begin(), answer_.vessels.end(),
+                                     [](const settle::VesselAnswer& vessel) { return vessel.inflow_m3_s > kDropsM3S; });
+    if (dead || all_get) {
+        return;
+    }
+    std::vector<const layout::Pipe*> nearest(layout_.vessels.size(), nullptr);
+    const auto short_by = [&](const layout::Pipe& pipe) { return entry_of(pipe) - head_at(pipe.from.ref); };
+    for (const layout::Pipe* pipe : open_pipes()) {
+        const layout::Pipe*& best = nearest[static_cast<std::size_t>(vessel_of(*pipe))];
+        if (short_by(*pipe) > 0.0 && (best == nullptr || short_by(*pipe) < short_by(*best))) {
+            best = pipe;
+        }
+    }
+    const std::vector<std::uint8_t> fed =
+        settle::fed_vessels(layout_, layout::conditions_of(layout_, answer_.arrangement));
+    for (std::size_t i = 0; i < nearest.size(); ++i) {
+        const layout::Vessel& vessel = layout_.vessels[i];
+        if (nearest[i] == nullptr || fed[i] == 0 || answer_.vessels[i].inflow_m3_s > kDropsM3S) {
+            continue;
+        }
+        const bool wanted = layout::said(vessel.turnover_s) || layout::said(vessel.inflow_m3_s);
+        say(wanted ? Weight::trouble : Weight::doubt, "out-of-reach", vessel.id, vessel.place,
+            fmt::format("{} is out of reach: {} enters it at {}, and the water in that pipe rises to {}: {} more is needed", vessel.id, nearest[i]->id,
+                        speech_.level(entry_of(*nearest[i])), speech_.level(head_at(nearest[i]->from.ref)), speech_.height(short_by(*nearest[i]))));
     }
 }
 

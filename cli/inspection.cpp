@@ -45,7 +45,11 @@ void Inspection::add(Weight weight, layout::Problem problem, const std::string& 
 
 void Inspection::add_doubts(const std::vector<layout::Problem>& doubts) {
     for (const layout::Problem& doubt : doubts) {
-        remarks_.push_back({Weight::doubt, doubt, {}});
+        if (doubt.code == "pump-against-shut") {
+            advice_.emplace(doubt.about, doubt);  // the answers say it, of the arrangements looked at
+        } else {
+            remarks_.push_back({Weight::doubt, doubt, {}});
+        }
     }
 }
 
@@ -58,22 +62,33 @@ void Inspection::add_answer(const settle::Answer& answer) {
         const std::string says = state_words(answer.state) + (answer.why.empty() ? "" : ": " + answer.why);
         add(weight, remark_on(settle::name_of(answer.state), answer.name, says, place), answer.name);
     }
-    targets_ += answer.targets.size();
+    targets_ += targets_asked(answer);
     missed_ += targets_missed(answer);
+    shut_off_ += answer.targets.size() - targets_asked(answer);
     for (const settle::Target& target : answer.targets) {
-        if (!target.met && answer.state != settle::State::cycles) {
-            add(Weight::trouble, remark_on("target-missed", target.about, sentence_of(target, speech_), place_of_vessel(layout_, target.about)),
+        if (is_missed(answer, target)) {
+            add(Weight::trouble,
+                remark_on("target-missed", target.about, sentence_of(target, speech_, answer.rests_on_label),
+                          place_of_vessel(layout_, target.about)),
                 answer.name);
         }
     }
     for (const Finding& finding : findings(layout_, answer, speech_)) {
-        add(finding.weight, remark_on(finding.code, finding.about, finding.says, finding.place), answer.name);
+        layout::Problem problem = remark_on(finding.code, finding.about, finding.says, finding.place);
+        const auto advised = advice_.find(finding.about);
+        if (finding.code == "pump-against-shut" && advised != advice_.end()) {
+            problem.advice = advised->second.advice;
+        }
+        add(finding.weight, std::move(problem), answer.name);
     }
 }
 
 std::vector<Remark> Inspection::remarks() const {
     std::vector<Remark> sorted = remarks_;
-    std::stable_sort(sorted.begin(), sorted.end(), [](const Remark& one, const Remark& other) { return one.weight < other.weight; });
+    std::stable_sort(sorted.begin(), sorted.end(), [](const Remark& one, const Remark& other) {
+        const auto rank = [](const Remark& remark) { return std::pair(remark.weight, remark.problem.code == "target-missed"); };
+        return rank(one) < rank(other);
+    });
     return sorted;
 }
 
@@ -92,7 +107,8 @@ std::vector<std::string> Inspection::fine() const {
     };
     fine.emplace_back("every word, unit and id is understood, and nothing contradicts itself");
     say(answers_ > 0 && settled_ == answers_, all_of(answers_, "arrangement", "arrangements") + (answers_ == 1 ? " is solved" : " are solved"));
-    say(targets_ > 0 && missed_ == 0, "every target is met in every arrangement");
+    say(targets_ > 0 && missed_ == 0,
+        shut_off_ == 0 ? "every target is met in every arrangement" : "every target is met wherever its water is not shut off on purpose");
     say(answers_ > 0 && !any_of({"spills", "spilled-on-the-way", "spills-until-dry", "spills-when-stopped"}),
         "no vessel spills, pumps running or stopped");
     say(answers_ > 0 && !any_of({"freeboard", "little-freeboard", "little-freeboard-when-stopped", "spills"}),
@@ -114,9 +130,9 @@ namespace {
 /// Gathers lines of the profile.
 class Profile {
 public:
-    void add(double elevation_m, const std::string& about, std::string what) {
+    void add(double elevation_m, const std::string& about, std::string what, std::string where = {}) {
         if (!std::isnan(elevation_m)) {
-            lines_.push_back({elevation_m, about, std::move(what)});
+            lines_.push_back({elevation_m, about, std::move(what), std::move(where)});
         }
     }
     void add_vessel(const layout::Vessel& vessel) {
@@ -149,10 +165,10 @@ double base_of(const layout::Layout& layout, const layout::Ref& ref) {
 void add_ports(const layout::Layout& layout, Profile& profile) {
     for (const layout::Pipe& pipe : layout.pipes) {
         if (pipe.from.ref.kind == layout::Kind::vessel) {
-            profile.add(base_of(layout, pipe.from.ref) + pipe.from.height(), pipe.id, "leaves " + pipe.from.id);
+            profile.add(base_of(layout, pipe.from.ref) + pipe.from.height(), pipe.id, "leaves", pipe.from.id);
         }
         if (pipe.to.ref.kind == layout::Kind::vessel) {
-            profile.add(base_of(layout, pipe.to.ref) + pipe.to.height(), pipe.id, "enters " + pipe.to.id);
+            profile.add(base_of(layout, pipe.to.ref) + pipe.to.height(), pipe.id, "enters", pipe.to.id);
         }
     }
 }
@@ -170,11 +186,11 @@ std::vector<ProfileLine> profile_of(const layout::Layout& layout) {
     for (const layout::Standpipe& standpipe : layout.standpipes) {
         for (const layout::Insert& insert : standpipe.inserts) {
             profile.add(base_of(layout, standpipe.in) + insert.lip_m, standpipe.id,
-                        fmt::format("lip of insert {} in {}", insert.name, standpipe.in_id));
+                        fmt::format("lip of insert {} in", insert.name), standpipe.in_id);
         }
     }
     for (const layout::Siphon& siphon : layout.siphons) {
-        profile.add(base_of(layout, siphon.in) + siphon.crest_m, siphon.id, "crest of the siphon in " + siphon.in_id);
+        profile.add(base_of(layout, siphon.in) + siphon.crest_m, siphon.id, "crest of the siphon in", siphon.in_id);
         profile.add(base_of(layout, siphon.in) + siphon.breaks_at_m, siphon.id, "the siphon breaks");
     }
     for (const layout::Tee& tee : layout.tees) {
@@ -182,10 +198,10 @@ std::vector<ProfileLine> profile_of(const layout::Layout& layout) {
     }
     for (const layout::Pump& pump : layout.pumps) {
         profile.add(pump.in_id.empty() ? pump.elevation_m : base_of(layout, pump.in) + pump.intake_height_m, pump.id,
-                    pump.in_id.empty() ? "pump" : "intake in " + pump.in_id);
+                    pump.in_id.empty() ? "pump" : "intake in", pump.in_id);
     }
     for (const layout::Nozzle& nozzle : layout.nozzles) {
-        profile.add(base_of(layout, nozzle.into) + nozzle.height_m, nozzle.id, "nozzle into " + nozzle.into_id);
+        profile.add(base_of(layout, nozzle.into) + nozzle.height_m, nozzle.id, "nozzle into", nozzle.into_id);
     }
     add_ports(layout, profile);
     return profile.sorted();

@@ -32,7 +32,7 @@ public:
     /// Everything to look at in one answer, targets missed included.
     void add_answer(const settle::Answer& answer);
 
-    /// Trouble first, otherwise in the order found.
+    /// Trouble first, and of that what harms now before what is only missed; otherwise in the order found.
     std::vector<Remark> remarks() const;
     /// Sentences on what was looked at and found right.
     std::vector<std::string> fine() const;
@@ -44,14 +44,17 @@ private:
     const layout::Layout& layout_;
     const Speech& speech_;
     std::vector<Remark> remarks_;
+    std::unordered_map<std::string, layout::Problem> advice_;      ///< on pumps against shut valves, by their ids
     std::unordered_map<std::string, std::size_t> by_name_;  ///< code and id of what answers said: where its remark is
-    std::size_t answers_ = 0, settled_ = 0, targets_ = 0, missed_ = 0;
+    std::size_t answers_ = 0, settled_ = 0, targets_ = 0, missed_ = 0, shut_off_ = 0;
 };
 
 /// One line of the hydraulic profile.
 struct ProfileLine {
     double elevation_m = 0.0;
     std::string about, what;
+    std::string where;  ///< the id `what` ends with, or ""
+    std::string sentence() const { return where.empty() ? what : what + " " + where; }
 };
 
 /// Every height of the layout from the highest to the lowest: rims, lips, ports, start levels, floors, tees, pumps.
