@@ -159,7 +159,9 @@ std::string remark_text(const Report& report, const RemarkGroup& group, const Pa
     constexpr std::size_t kOthers = 8;
     std::string says = with_full_stop(problem.says + (group.others.empty() ? "" : "; likewise " + in_few_words(group.others, kOthers)));
     if (!problem.advice.empty()) {
-        says += " " + with_full_stop(problem.advice);
+        std::string advice = with_full_stop(problem.advice);
+        advice.front() = advice.front() >= 'a' && advice.front() <= 'z' ? static_cast<char>(advice.front() - 'a' + 'A') : advice.front();
+        says += " " + advice;
     }
     std::string where;
     if (problem.place.file >= 0 && static_cast<std::size_t>(problem.place.file) < report.files.size()) {

@@ -234,9 +234,8 @@ bool Judge::something_overflows() const {
     const bool spills = std::any_of(answer_.vessels.begin(), answer_.vessels.end(), [](const settle::VesselAnswer& vessel) {
         return vessel.spill_m3_s > kDropsM3S || vessel.spilled_m3 > kThimbleM3;
     });
-    return spills || std::any_of(answer_.standpipes.begin(), answer_.standpipes.end(), [](const settle::StandpipeAnswer& standpipe) {
-               return standpipe.regime == settle::OverflowRegime::drowned;
-           });
+    return spills || std::any_of(answer_.standpipes.begin(), answer_.standpipes.end(),
+                                 [](const settle::StandpipeAnswer& standpipe) { return standpipe.regime == settle::OverflowRegime::drowned; });
 }
 
 /// Head of the water where a pipe leaves a tee, pump or filter; not known elsewhere, or when cut off.
@@ -253,8 +252,9 @@ double Judge::head_at(const layout::Ref& ref) const {
 /// The vessel a pipe leads into, by a nozzle too; -1 for other ends.
 std::int32_t Judge::vessel_of(const layout::Pipe& pipe) const {
     const layout::Ref& to = pipe.to.ref;
-    return to.kind == layout::Kind::vessel ? to.index
-                                           : to.kind == layout::Kind::nozzle ? layout_.nozzles[static_cast<std::size_t>(to.index)].into.index : -1;
+    return to.kind == layout::Kind::vessel   ? to.index
+           : to.kind == layout::Kind::nozzle ? layout_.nozzles[static_cast<std::size_t>(to.index)].into.index
+                                             : -1;
 }
 
 /// Elevation the water must rise above to come into a vessel by this pipe.
@@ -271,9 +271,8 @@ const std::vector<const layout::Pipe*>& Judge::open_pipes() {
         open_pipes_known_ = true;
         const layout::Conditions conditions = layout::conditions_of(layout_, answer_.arrangement);
         for (const layout::Pipe& pipe : layout_.pipes) {
-            const bool shut = std::any_of(pipe.valves.begin(), pipe.valves.end(), [&](std::int32_t valve) {
-                return conditions.valve_opening[static_cast<std::size_t>(valve)] <= 0.0;
-            });
+            const bool shut = std::any_of(pipe.valves.begin(), pipe.valves.end(),
+                                          [&](std::int32_t valve) { return conditions.valve_opening[static_cast<std::size_t>(valve)] <= 0.0; });
             if (!pipe.gravity && !shut && vessel_of(pipe) >= 0) {
                 open_pipes_.push_back(&pipe);
             }
@@ -321,8 +320,7 @@ void Judge::judge_reach() {
             best = pipe;
         }
     }
-    const std::vector<std::uint8_t> fed =
-        settle::fed_vessels(layout_, layout::conditions_of(layout_, answer_.arrangement));
+    const std::vector<std::uint8_t> fed = settle::fed_vessels(layout_, layout::conditions_of(layout_, answer_.arrangement));
     for (std::size_t i = 0; i < nearest.size(); ++i) {
         const layout::Vessel& vessel = layout_.vessels[i];
         if (nearest[i] == nullptr || fed[i] == 0 || answer_.vessels[i].inflow_m3_s > kDropsM3S) {
@@ -330,8 +328,9 @@ void Judge::judge_reach() {
         }
         const bool wanted = layout::said(vessel.turnover_s) || layout::said(vessel.inflow_m3_s);
         say(wanted ? Weight::trouble : Weight::doubt, "out-of-reach", vessel.id, vessel.place,
-            fmt::format("{} is out of reach: {} enters it at {}, and the water in that pipe rises to {}: {} more is needed", vessel.id, nearest[i]->id,
-                        speech_.level(entry_of(*nearest[i])), speech_.level(head_at(nearest[i]->from.ref)), speech_.height(short_by(*nearest[i]))));
+            fmt::format("{} is out of reach: {} enters it at {}, and the water in that pipe rises to {}: {} more is needed", vessel.id,
+                        nearest[i]->id, speech_.level(entry_of(*nearest[i])), speech_.level(head_at(nearest[i]->from.ref)),
+                        speech_.height(short_by(*nearest[i]))));
     }
 }
 

@@ -68,8 +68,7 @@ void Inspection::add_answer(const settle::Answer& answer) {
     for (const settle::Target& target : answer.targets) {
         if (is_missed(answer, target)) {
             add(Weight::trouble,
-                remark_on("target-missed", target.about, sentence_of(target, speech_, answer.rests_on_label),
-                          place_of_vessel(layout_, target.about)),
+                remark_on("target-missed", target.about, sentence_of(target, speech_, answer.rests_on_label), place_of_vessel(layout_, target.about)),
                 answer.name);
         }
     }
@@ -185,8 +184,7 @@ std::vector<ProfileLine> profile_of(const layout::Layout& layout) {
     }
     for (const layout::Standpipe& standpipe : layout.standpipes) {
         for (const layout::Insert& insert : standpipe.inserts) {
-            profile.add(base_of(layout, standpipe.in) + insert.lip_m, standpipe.id,
-                        fmt::format("lip of insert {} in", insert.name), standpipe.in_id);
+            profile.add(base_of(layout, standpipe.in) + insert.lip_m, standpipe.id, fmt::format("lip of insert {} in", insert.name), standpipe.in_id);
         }
     }
     for (const layout::Siphon& siphon : layout.siphons) {

@@ -44,8 +44,8 @@ private:
     const layout::Layout& layout_;
     const Speech& speech_;
     std::vector<Remark> remarks_;
-    std::unordered_map<std::string, layout::Problem> advice_;      ///< on pumps against shut valves, by their ids
-    std::unordered_map<std::string, std::size_t> by_name_;  ///< code and id of what answers said: where its remark is
+    std::unordered_map<std::string, layout::Problem> advice_;  ///< on pumps against shut valves, by their ids
+    std::unordered_map<std::string, std::size_t> by_name_;     ///< code and id of what answers said: where its remark is
     std::size_t answers_ = 0, settled_ = 0, targets_ = 0, missed_ = 0, shut_off_ = 0;
 };
 

@@ -23,7 +23,7 @@ struct Request {
     std::string output_file;  ///< empty: standard output
     bool strict = false;
     bool everything = false;  ///< --all: every pipe, drain and tee of every arrangement in text
-    bool colour = false;  ///< results may be coloured: a terminal, and no NO_COLOR
+    bool colour = false;      ///< results may be coloured: a terminal, and no NO_COLOR
 };
 
 }  // namespace ebb::cli

@@ -71,7 +71,8 @@ std::vector<std::string> shut_off_on_purpose(const settle::Answer& answer) {
 }
 
 bool every_pump_stopped(const settle::Answer& answer) {
-    return !answer.pumps.empty() && std::none_of(answer.pumps.begin(), answer.pumps.end(), [](const settle::PumpAnswer& pump) { return pump.running; });
+    return !answer.pumps.empty() &&
+           std::none_of(answer.pumps.begin(), answer.pumps.end(), [](const settle::PumpAnswer& pump) { return pump.running; });
 }
 
 std::vector<layout::Assumption> assumptions_in_use(const layout::Layout& layout) {

@@ -65,9 +65,10 @@ private:
         std::string text = "\n" + paint_(Ink::title, "More") + '\n';
         text += wrapped("  - ", "Pipes, drains, overflows, nozzles and tees: --arrangement NAME for one arrangement, --all for every one.");
         if (assumed > 0) {
-            text += wrapped("  - ", fmt::format("These figures rest on {} that the layout does not say; they are listed there too, each with the "
-                                                "range in which the truth plausibly lies.",
-                                                counted(assumed, "figure", "figures")));
+            text +=
+                wrapped("  - ", fmt::format("What is above rests on {}, as the layout does not say better; they are listed there too, each with the "
+                                            "range in which the truth plausibly lies.",
+                                            counted(assumed, "assumption", "assumptions")));
         }
         return text;
     }
@@ -80,7 +81,7 @@ private:
                                       : fmt::format("{}, {} to look at.\n\n", counted(lines.size(), "arrangement", "arrangements"), wrong);
         constexpr std::size_t kPage = 100;
         constexpr std::size_t kLeast = 40;
-        constexpr std::size_t kBesides = 13;  // the mark, the gaps, the column of targets
+        constexpr std::size_t kBesides = 16;  // the mark, the gaps, the column of targets
         std::size_t longest = 0;
         for (const Line& line : lines) {
             longest = std::max(longest, width_of(line.name));

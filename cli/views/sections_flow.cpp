@@ -132,7 +132,7 @@ std::string pumps_section(const Scene& scene) {
     if (scene.layout.pumps.empty()) {
         return {};
     }
-    Table table({{"pump", Align::left}, {"", Align::left}, {"moves"}, {"lifts"}, {"power"}, {"efficiency"}, {"of best flow"}, {"suction to spare"}});
+    Table table({{"pump", Align::left}, {"", Align::left}, {"moves"}, {"lifts"}, {"power"}, {"efficiency"}, {"best flow"}, {"suction left"}});
     for (std::size_t i = 0; i < scene.layout.pumps.size(); ++i) {
         const settle::PumpAnswer& pump = scene.answer.pumps[i];
         const std::string& id = scene.layout.pumps[i].id;
@@ -177,7 +177,8 @@ std::string overflows_section(const Scene& scene) {
         table.add({standpipe.id, standpipe.in_id, fmt::format("{} {}", insert.name, scene.speech.height(insert.lip_m)),
                    scene.speech.flow(overflow.flow_m3_s, band),
                    over ? Speech::about(scene.speech.height(overflow.depth_over_lip_m), is_banded(band)) : "-",
-                   moves(overflow.flow_m3_s) ? settle::name_of(overflow.regime) : "dry", standpipe.holes.empty() ? "-" : scene.speech.flow(overflow.through_holes_m3_s)},
+                   moves(overflow.flow_m3_s) ? settle::name_of(overflow.regime) : "dry",
+                   standpipe.holes.empty() ? "-" : scene.speech.flow(overflow.through_holes_m3_s)},
                   ink_of(scene, standpipe.id));
     }
     std::string text = table.empty() ? std::string() : "\n" + table.text(scene.paint);

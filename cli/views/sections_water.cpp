@@ -41,7 +41,8 @@ private:
 /// One line of the table of levels: a vessel, or several alike.
 struct LevelLine {
     std::vector<std::string> ids;
-    Spread level_m, depth_m, freeboard_m, volume_m3, inflow_m3_s, turnover_s, spill_m3_s;
+    Spread level_m, depth_m, volume_m3, inflow_m3_s, turnover_s, spill_m3_s;
+    double freeboard_m = settle::kUnknown;  ///< the least of them
     bool turns_over = true;
     std::string wants;
     Ink ink = Ink::plain;
@@ -87,7 +88,7 @@ void add_figures(LevelLine& line, const layout::Vessel& vessel, const settle::Ve
     const double height_m = vessel.rim_m - vessel.floor_m;
     line.depth_m.add(water.depth_m, depth);
     line.level_m.add(water.level_m, {vessel.floor_m + depth.low, vessel.floor_m + depth.high});
-    line.freeboard_m.add(water.freeboard_m, {height_m - depth.high, height_m - depth.low});
+    line.freeboard_m = std::fmin(line.freeboard_m, depth.there() ? height_m - depth.high : water.freeboard_m);
     line.inflow_m3_s.add(water.inflow_m3_s, water.inflow_band);
     line.spill_m3_s.add(water.spill_m3_s);
     line.turns_over = line.turns_over && water.inflow_m3_s > kDropsM3S;
@@ -117,7 +118,7 @@ LevelLine line_of(const Scene& scene, std::size_t index) {
 /// True when both can be said in one line: the same kind and height, the same wish, the same mark, and both with or without water coming.
 bool alike(const LevelLine& one, const LevelLine& other) {
     constexpr double kSame = 1e-9;
-    const bool same_things = one.kind == other.kind && std::abs(one.height_m - other.height_m) < kSame;
+    const bool same_things = one.kind == other.kind && one.kind != layout::VesselKind::sump && std::abs(one.height_m - other.height_m) < kSame;
     const bool same_news = one.ink == other.ink && one.turns_over == other.turns_over && one.wants == other.wants;
     return same_things && same_news && !(one.spill_m3_s.band().high > 0.0) && !(other.spill_m3_s.band().high > 0.0);
 }
@@ -153,9 +154,8 @@ Mark stopped_mark(const settle::SumpLedger& ledger, const Speech& speech) {
     constexpr double kThimbleM3 = 1e-6;  // 1 ml
     const std::string home = speech.volume(ledger.returned_m3);
     return {ledger.stopped_depth_m, "all pumps stopped",
-            ledger.stopped_spill_m3 > kThimbleM3
-                ? fmt::format("{} come home, {} of it over the rim", home, speech.volume(ledger.stopped_spill_m3))
-                : fmt::format("{} come home; {} left to the rim", home, speech.height(ledger.freeboard_stopped_m))};
+            ledger.stopped_spill_m3 > kThimbleM3 ? fmt::format("{} come home, {} of it over the rim", home, speech.volume(ledger.stopped_spill_m3))
+                                                 : fmt::format("{} come home; {} left to the rim", home, speech.height(ledger.freeboard_stopped_m))};
 }
 
 std::vector<Mark> marks_of(const layout::Vessel& sump, const settle::SumpLedger& ledger, const Speech& speech, bool stopped) {
@@ -164,7 +164,8 @@ std::vector<Mark> marks_of(const layout::Vessel& sump, const settle::SumpLedger&
     if (!stopped) {
         marks.push_back(stopped_mark(ledger, speech));
     }
-    marks.push_back({ledger.running_depth_m, stopped ? "now, every pump stopped" : "running", fmt::format("{} left to the rim", speech.height(ledger.freeboard_running_m))});
+    marks.push_back({ledger.running_depth_m, stopped ? "now, every pump stopped" : "running",
+                     fmt::format("{} left to the rim", speech.height(ledger.freeboard_running_m))});
     marks.push_back({ledger.depth_after_day_m, "after a day without top-up", fmt::format("{} evaporate", speech.volume(ledger.evaporation_m3_day))});
     if (!(ledger.least_depth_m > 0.0)) {
         return sorted_marks(std::move(marks));
@@ -181,8 +182,13 @@ std::vector<Mark> marks_of(const layout::Vessel& sump, const settle::SumpLedger&
 
 /// The marks of every sump, one sump a line.
 std::string short_sumps(const Scene& scene) {
-    Table table({{"on the wall of", Align::left}, {"rim"}, {"pumps stopped"}, {every_pump_stopped(scene.answer) ? "now" : "running"},
-                 {"a day later"}, {"least depth"}, {"lasts"}});
+    Table table({{"on the wall of", Align::left},
+                 {"rim"},
+                 {"pumps stopped"},
+                 {every_pump_stopped(scene.answer) ? "now" : "running"},
+                 {"a day later"},
+                 {"least depth"},
+                 {"lasts"}});
     for (const settle::SumpLedger& ledger : scene.answer.ledgers) {
         const layout::Vessel& sump = scene.layout.vessels[static_cast<std::size_t>(ledger.vessel)];
         const Speech& speech = scene.speech;
@@ -209,7 +215,7 @@ std::string levels_section(const Scene& scene) {
     for (std::size_t i = 0; i < std::min(lines.size(), kShown); ++i) {
         const LevelLine& line = lines[i];
         table.add({in_few_words(line.ids, kNamed), speech.level(line.level_m.middle(), line.level_m.band()),
-                   speech.height(line.depth_m.middle(), line.depth_m.band()), speech.height(line.freeboard_m.middle(), line.freeboard_m.band()),
+                   speech.height(line.depth_m.middle(), line.depth_m.band()), speech.height(line.freeboard_m),
                    speech.volume(line.volume_m3.middle(), line.volume_m3.band()), speech.flow(line.inflow_m3_s.middle(), line.inflow_m3_s.band()),
                    line.turns_over ? Speech::duration(line.turnover_s.middle(), line.turnover_s.band()) : "-", line.wants.empty() ? "-" : line.wants,
                    line.spill_m3_s.band().high > kDropsM3S ? speech.flow(line.spill_m3_s.middle()) : std::string()},

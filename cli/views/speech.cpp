@@ -104,7 +104,8 @@ std::string Speech::level(double level_m) const {
 }
 
 std::string Speech::level(double level_m, const settle::Band& band) const {
-    if (!band.there()) {
+    constexpr double kSameToTheEye = 0.005;
+    if (!band.there() || band.high - band.low < kSameToTheEye) {
         return level(level_m);
     }
     const std::string low = level(band.low);
@@ -187,9 +188,16 @@ std::string Speech::duration(double seconds, const settle::Band& band) {
         return duration(seconds);
     }
     constexpr double kMinute = 60.0;
-    constexpr double kRounded = 600.0;
-    const auto said = [](double s) { return duration(s < kRounded ? s : kMinute * std::round(s / kMinute)); };
-    return span(said(band.low), said(band.high));
+    constexpr double kHour = 3600.0;
+    constexpr double kDay = 86400.0;
+    constexpr double kTenMinutes = 600.0;
+    const auto both = [&](double unit, int decimals, const char* name) {
+        return span(fmt::format("{} {}", fixed(band.low / unit, decimals), name), fmt::format("{} {}", fixed(band.high / unit, decimals), name));
+    };
+    if (band.high < 2.0 * kHour) {
+        return both(kMinute, band.low < kTenMinutes ? 1 : 0, "min");
+    }
+    return band.high < kDay ? both(kHour, 1, "h") : fmt::format("{} to {}", duration(band.low), duration(band.high));
 }
 
 std::string Speech::about(std::string said, bool is_about) { return is_about && said != kDash && said != "0" ? "about " + said : said; }

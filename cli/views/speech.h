@@ -17,7 +17,7 @@ public:
     std::string flow(double flow_m3_s, const settle::Band& band) const;  ///< "11-15 l/min" when the band is there
     std::string level(double level_m) const;                             ///< above the datum: m; ft and in
     std::string level(double level_m, const settle::Band& band) const;
-    std::string height(double height_m) const;                           ///< short lengths, depths, margins: mm; in
+    std::string height(double height_m) const;  ///< short lengths, depths, margins: mm; in
     std::string height(double height_m, const settle::Band& band) const;
     std::string bore(double bore_m) const;      ///< mm to a tenth; in to a thousandth
     std::string length(double length_m) const;  ///< m; ft
@@ -28,8 +28,8 @@ public:
     std::string velocity(double velocity_m_s) const;
     std::string velocity(double velocity_m_s, const settle::Band& band) const;
     std::string power(double power_w) const;
-    static std::string duration(double seconds);  ///< "11 min 40 s", "2 h 5 min", "3.2 days"
-    static std::string duration(double seconds, const settle::Band& band);  ///< whole minutes from ten minutes on
+    static std::string duration(double seconds);                            ///< "11 min 40 s", "2 h 5 min", "3.2 days"
+    static std::string duration(double seconds, const settle::Band& band);  ///< "54-69 min", "2.1-2.4 h"
     std::string roughness(double roughness_m) const;
     std::string temperature(double temperature_c) const;
     std::string load(double load_kg_m2) const;  ///< kg/m2; lb/ft2

@@ -6,6 +6,7 @@ import json
 import math
 import os
 import re
+import tempfile
 import xml.etree.ElementTree as ET
 
 from _program import HERE, Count, layout, run
@@ -30,6 +31,7 @@ LISTS = {
     "ponds": (("pond",), "id flow_m3_s"),
 }
 ARRANGEMENT = "name state solved newton_steps worst_flow_imbalance_m3_s worst_head_error_m warnings targets sump_ledger"
+NO_FLOW = 1e-12  # m3/s, a drop in half a day: at or below it nothing turns over (docs/commands.md)
 STATES = {"settled", "given-levels", "cycles", "spills-until-dry", "no-solution"}
 
 
@@ -81,7 +83,7 @@ def judge_answer(name, answer, tree):
         if pipe["shut"]:
             check(pipe["flow_m3_s"] == 0 and pipe["loss_m"] is None, f"{where}: the shut {pipe['id']} has flow 0 and loss null", pipe)
     for vessel in answer["vessels"]:
-        if vessel["inflow_m3_s"]:
+        if vessel["inflow_m3_s"] > NO_FLOW:
             expected = vessel["volume_m3"] / vessel["inflow_m3_s"]
             check(math.isclose(vessel["turnover_s"], expected, rel_tol=1e-12), f"{where}: turnover of {vessel['id']} is volume over inflow", vessel)
         else:
@@ -119,6 +121,11 @@ def what_must_be_so(answer):
     still = arrangements["everything closed"]
     check(all(p["flow_m3_s"] == 0 for p in still["pipes"] if p["id"] in ("feed-T1", "feed-B1", "feed-N1", "feed-R1", "decant")),
           "behind shut valves the flow is exactly 0", still["pipes"])
+    asked = {name: {t["about"]: t["asked"] for t in a["targets"]} for name, a in arrangements.items()}
+    check(all(asked["all on"].values()), "with everything open every target is asked", asked["all on"])
+    check(not asked["bed shut"]["B1"] and asked["bed shut"]["T1"] and asked["bed shut"]["R1"], "behind a shut valve a target is not asked", asked["bed shut"])
+    check(not any(asked["power off"].values()) and not any(asked["everything closed"].values()), "without a pump or a way nothing is asked", asked)
+    check(all(t["asked"] for a in answer["arrangements"] for t in a["targets"] if t["met"]), "what is met was asked")
     off = {p["id"]: p for p in arrangements["power off"]["pumps"]}
     check(not off["P1"]["running"] and off["P1"]["flow_m3_s"] == 0, "a stopped pump with a check valve moves nothing", off)
     on = {p["id"]: p for p in arrangements["all on"]["pumps"]}
@@ -134,6 +141,25 @@ def what_must_be_so(answer):
           "levels=\"start\" is solved at the start depths", at_once["state"])
     ledger = arrangements["all on"]["sump_ledger"]
     check([entry["id"] for entry in ledger] == ["S1"], "the sump has its ledger", ledger)
+
+
+def out_of_reach():
+    """A tank raised beyond the pump's shut-off head is asked for, missed, and told by how much: all from the layout's own numbers."""
+    with open(layout("courtyard"), encoding="utf-8") as file:
+        text = file.read().replace('<tank   id="T1" floor="0 m" rim="1.1 m"', '<tank   id="T1" floor="6 m" rim="7.1 m"')
+    with tempfile.TemporaryDirectory() as folder:
+        path = os.path.join(folder, "high.xml")
+        with open(path, "w", encoding="utf-8") as file:
+            file.write(text)
+        process = run("flows", path, "--arrangement", "all on", "--format", "json")
+        strictly = run("flows", path, "--arrangement", "all on", "--strict")
+    high = strict_json(process.stdout)["arrangements"][0]
+    target = next(t for t in high["targets"] if t["about"] == "T1")
+    check(target["asked"] and not target["met"] and strictly.returncode == 5, "a tank out of reach is a target missed", (target, strictly.returncode))
+    says = [w["says"] for w in high["warnings"] if w["code"] == "out-of-reach" and w["about"] == "T1"]
+    head = next(t for t in high["tees"] if t["id"] == "J1")["head_m"]
+    more = 1000 * (6 + 1.05 - head)  # the feed ends 1.05 m above the floor, which now stands at 6 m
+    check(len(says) == 1 and "7.050 m" in says[0] and f"{head:.3f} m" in says[0] and f"{more:.0f} mm" in says[0], "it is told by how much", (says, head))
 
 
 def flows_csv(name, answer):
@@ -180,6 +206,7 @@ def catalogue():
 
 answers = {name: flows_json(name) for name in ("courtyard", "siphon", "missed")}
 what_must_be_so(answers["courtyard"])
+out_of_reach()
 check(answers["siphon"]["arrangements"][0]["state"] == "cycles", "a bed fed steadily within the siphon's window cycles", answers["siphon"]["arrangements"][0]["state"])
 for layout_name, whole in answers.items():
     flows_csv(layout_name, whole)

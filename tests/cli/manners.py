@@ -77,9 +77,23 @@ def strict():
         check(strictly.returncode == 5, f"{command} --strict: a target missed ends with 5", strictly.returncode)
         check(strictly.stdout == relaxed.stdout != "", f"{command} --strict says the same", strictly.stdout)
         check("T turns over in" in relaxed.stdout and "wanted" in relaxed.stdout, f"{command}: the target missed is said", relaxed.stdout)
+    r = run("flows", layout("first-loop"), "--strict")
+    check(r.returncode == 0 and "shut off: B1" in r.stdout, "--strict: what is shut off on purpose is not missed", (r.returncode, r.stdout))
     r = run("flows", layout("courtyard"), "--strict", "--arrangement", "all on", "--format", "json")
     met = all(t["met"] for t in json.loads(r.stdout)["arrangements"][0]["targets"])
     check(r.returncode == (0 if met else 5), "--strict agrees with the targets of the JSON", (r.returncode, met))
+
+
+def long_and_short():
+    """Of several arrangements the page shows the essentials; of one, or with --all, every pipe, drain and tee."""
+    pipes = re.compile(r"^[ ?!] pipe +from > to", re.M)
+    short, whole = run("flows", layout("courtyard")).stdout, run("flows", layout("courtyard"), "--all").stdout
+    one = run("flows", layout("courtyard"), "--arrangement", "all on").stdout
+    check(not pipes.search(short) and len(pipes.findall(one)) == 1, "pipes are shown of one arrangement, not of many", short)
+    tees = re.compile(r"^[ ?!] tee +pressure there|^[ ?!] tee$|^[ ?!] tee ", re.M)
+    check(len(tees.findall(whole)) == 7 and len(pipes.findall(whole)) >= 5 and "assumed, as the layout does not say" in whole, "--all shows them of every arrangement", whole)
+    check("--all" in short, "the short page says how to get the whole one", short)
+    check(max(map(len, short.splitlines())) <= 100, "the short page fits 100 columns", max(short.splitlines(), key=len))
 
 
 def output_file():
@@ -172,6 +186,6 @@ def units():
         check(numbers[0] == numbers[1], f"{form} is SI whatever the units of text")
 
 
-for test in (help_and_version, wrong_command_lines, unknown_arrangement, arrangements, bad_files, strict, output_file, closed_pipe, colour, units):
+for test in (help_and_version, wrong_command_lines, unknown_arrangement, arrangements, bad_files, strict, long_and_short, output_file, closed_pipe, colour, units):
     test()
 count.end()

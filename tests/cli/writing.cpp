@@ -162,6 +162,12 @@ TEST_CASE("a figure that rests on a pump's label is said as a band") {
     CHECK(si.flow(13 * one_litre_minute, {}) == "13.0 l/min");
     CHECK(si.flow(13 * one_litre_minute, {900 * one_litre_minute, 1200 * one_litre_minute}) == "900 l/min to 72.0 m3/h");
     CHECK(si.height(0.5, {0.5, 0.5}) == "500 mm");
+    CHECK(si.duration(3300.0, {3240.0, 3370.0}) == "54-56 min");
+    CHECK(si.duration(3300.0, {2700.0, 4140.0}) == "45-69 min");
+    CHECK(si.duration(8000.0, {7560.0, 8640.0}) == "2.1-2.4 h");
+    CHECK(si.level(-0.2, {-0.3, -0.1}) == "-0.300 m to -0.100 m");
+    CHECK(cli::Speech::about("12 mm", true) == "about 12 mm");
+    CHECK(cli::Speech::about("-", true) == "-");
     CHECK(si.height(0.5, {0.499, 0.502}) == "500 mm");  // a band that says no more than its middle
 }
 
@@ -189,6 +195,11 @@ TEST_CASE("lists of names end in a sentence") {
     CHECK(cli::listed({"A", "B"}, 3) == "A and B");
     CHECK(cli::listed({"A", "B", "C", "D"}, 3) == "A, B, C and D");
     CHECK(cli::listed({"A", "B", "C", "D", "E"}, 3) == "A, B, C and 2 more");
+    CHECK(cli::in_few_words({"B1", "B2", "B3", "B4", "R1", "R2"}, 4) == "B1 to B4, R1 and R2");
+    CHECK(cli::in_few_words({"B1", "B3", "B5"}, 4) == "B1, B3 and B5");
+    CHECK(cli::in_few_words({"feed-T9", "feed-T10", "feed-T11"}, 4) == "feed-T9 to feed-T11");
+    CHECK(cli::in_few_words({"T1", "T2", "T3", "b", "d", "f", "h"}, 2) == "T1 to T3, b and 3 more");
+    CHECK(cli::in_few_words({}, 4).empty());
     CHECK(cli::nearest_name("coupeld", {"parted", "coupled", "dirty filter"}) == "coupled");
     CHECK(cli::nearest_name("zzzzzz", {"parted", "coupled"}).empty());
 }
