@@ -144,6 +144,31 @@ def standpipe_flow(bore, over):
                0.62 * math.pi * bore**2 / 4 * math.sqrt(2 * G * over))
 
 
+def tee(dividing, branch, angle, b, q):
+    """Loss coefficient of the branch (or the run) of a header tee, in velocity heads of the combined leg. q = branch flow / combined flow,
+    b = branch area / run area. Crane TP-410 (2009) chapter 2; its steps in C and G as ramps 0.05 wide (docs/theory.md)."""
+    def ramp(before, at_step, after, step):
+        return before if q <= step else after if q >= step + 0.05 else at_step + (after - at_step) * (q - step) / 0.05
+
+    table = ((30.0, 1.74), (45.0, 1.41), (60.0, 1.0), (90.0, 0.0))
+    f = next(f0 + (f1 - f0) * max(0.0, (angle - a0) / (a1 - a0)) for (a0, f0), (a1, f1) in zip(table, table[1:]) if angle <= a1)
+    if not dividing:
+        if not branch:
+            return 1.55 * q - q * q if angle >= 90.0 else 1 - (1 - q) ** 2 - f * q * q / b
+        c = 1.0 if b <= 0.35 else ramp(0.9 * (1 - q), 0.54, 0.55, 0.4)
+        return c * (1 + (q / b) ** 2 - 2 * (1 - q) ** 2 - f * q * q / b)
+    if not branch:
+        return 0.4 * q * q if b <= 0.4 else (2.0 if q <= 0.5 else 0.3) * (2 * q - 1) * q * q
+    slanted = angle < 75.0
+    if slanted:
+        g = ramp(1.1 - 0.7 * q, 0.82, 0.85, 0.4) if b <= 0.35 else ramp(1 - 0.6 * q, 0.64, 0.6, 0.6)
+    else:
+        g = 1.0 if math.sqrt(b) <= 2 / 3 else 1 + 0.3 * q * q
+    if slanted or math.sqrt(b) <= 2 / 3:
+        return g * (1 + (q / b) ** 2 - 2 * q / b * math.cos(math.radians(angle)))
+    return g * (1 + 0.3 * (q / b) ** 2)
+
+
 def circle(share):
     """Area and surface width, in bores, of a circle filled to `share` of its bore."""
     theta = 2 * math.acos(max(-1.0, min(1.0, 1 - 2 * share)))

@@ -1,7 +1,8 @@
 #!/usr/bin/python3
 """Recomputes a few dozen random farms as plain equations and compares every flow, head and level of the program with them.
 
-    random_networks.py PROGRAM                     the whole set; exits 1 when anything differs
+    random_networks.py PROGRAM                     a sample of each family, within a minute; exits 1 when anything differs
+    random_networks.py PROGRAM all                 a few dozen more
     random_networks.py PROGRAM FAMILY SEED [KEEP]  one farm, with both answers; writes the layout to the file KEEP
 
 Agreement asked for: flows to 1e-6 of the largest flow of the farm, heads, losses and levels to 1e-6 m. Arrangements whose end depends
@@ -21,8 +22,14 @@ sys.path.insert(0, os.path.dirname(os.path.abspath(__file__)))
 import _laws as laws                                      # noqa: E402
 from _farm import Farm                                    # noqa: E402
 from _random_farms import FAMILIES                        # noqa: E402
+from _special_farms import SPECIAL                        # noqa: E402
 
-HOW_MANY = {"mesh": 14, "manifold": 12, "loop": 8, "drowned": 8, "through": 5, "backing-up": 14, "siphon": 12}
+FAMILIES = {**FAMILIES, **SPECIAL}
+
+SAMPLE = {"mesh": 8, "manifold": 6, "loop": 3, "drowned": 2, "through": 2, "backing-up": 8, "siphon": 4, "spills": 3, "until-dry": 1, "tables": 2,
+          "air-hole": 2, "header-tees": 6, "vented-chain": 8, "two-loops": 2, "draw": 3}
+ALL = {"mesh": 14, "manifold": 12, "loop": 8, "drowned": 8, "through": 5, "backing-up": 20, "siphon": 12, "spills": 9, "until-dry": 4, "tables": 8,
+       "air-hole": 8, "header-tees": 20, "vented-chain": 30, "two-loops": 6, "draw": 10}
 SHARE, HEAD = 1e-6, 1e-6
 INVENTORY = 1e-9              # share of the water of a closed farm that may come or go
 ON_THE_WAY = 1e-3             # share and metres where the end depends on the way and had to be integrated in time
@@ -75,6 +82,8 @@ def tolerance(key, biggest, own, link, on_the_way):
         return 1e-3 if on_the_way else 1e-5
     if key == "npsh_available_m":
         return head + 1e-5                # vapour and air pressure to a tenth of a pascal
+    if key in ("spilled_m3", "first_spill_s"):
+        return 1e-3 * abs(own) + (1e-6 if key == "spilled_m3" else 0.01)
     if key == "volume_m3":
         return None                       # follows from the level
     if key == "power_w":
@@ -87,6 +96,8 @@ def compare(own, theirs, farm, biggest):
     wrong, seen = [], 0
     if own is None:
         return [] if theirs.get("state") == "cycles" and theirs.get("solved") is False else [f"cycles, program says {theirs.get('state')}"], 1
+    if farm.state == "spills-until-dry":
+        return compare_dry(theirs, farm)
     if theirs.get("solved") is not True:
         return [f"not solved: {theirs.get('state')} {theirs.get('why', '')}"], 1
     extras = {link.name: link.extra for link in farm.links}
@@ -102,8 +113,8 @@ def compare(own, theirs, farm, biggest):
             for key, value in quantities.items():
                 if group == "tees" and ident in farm.undetermined:
                     continue
-                if group == "tees" and ident in farm.held_back and answer.get(key) is None:
-                    continue          # behind a one-way link at rest: unknown, or else the least head that holds it
+                if group == "tees" and ident in farm.held_back:
+                    value = farm.held_back[ident]          # behind a one-way link at rest: the least head that holds it
                 if key not in answer and group in ("supplies", "float_valves"):
                     continue
                 allowed = 0.0 if isinstance(value, bool) else tolerance(key, biggest, value or 0.0, extras.get((group, ident)), farm.on_the_way)
@@ -124,6 +135,21 @@ def compare(own, theirs, farm, biggest):
     return wrong, seen
 
 
+def compare_dry(theirs, farm):
+    """A closed loop that spills until its intake is bare has no settled state: only when, and how much over which rim."""
+    if theirs.get("state") != "spills-until-dry" or theirs.get("solved") is not False:
+        return [f"spills until dry, program says {theirs.get('state')}"], 1
+    pairs = [("dry_after_s", farm.way.dry_after, theirs.get("dry_after_s"))]
+    for i, node in enumerate(farm.vessels):
+        got = next(v for v in theirs["vessels"] if v["id"] == node.name)
+        pairs.append((node.name + " spilled_m3", farm.way.spilled[i], got.get("spilled_m3")))
+        if farm.way.spilled[i] > 1e-6:
+            pairs.append((node.name + " first_spill_s", farm.way.first[i], got.get("first_spill_s")))
+    wrong = [f"{what}: own {own:.9g}, program {got}" for what, own, got in pairs
+             if not isinstance(got, (int, float)) or abs(got - own) > 1e-3 * abs(own) + 1e-6]
+    return wrong, len(pairs)
+
+
 def judge(program, losses, family, seed, keep=None, with_way=False):
     """One farm: (arrangements that agree, arrangements that do not, quantities)."""
     text = FAMILIES[family](seed)
@@ -135,21 +161,21 @@ def judge(program, losses, family, seed, keep=None, with_way=False):
     mine = {}
     for name in farm.names():
         answer = farm.solve(name)
-        water = farm.start_volume() if farm.is_closed() and farm.state == "settled" else None
+        water = farm.start_volume() if farm.is_closed() and farm.state == "settled" and not farm.spills else None
         if farm.unpinned():
             print(f"{family} {seed}, {name}: not judged, an opening more than a bore under water holds the flow back")
             continue
         answer = None if farm.state == "cycles" else answer
-        mine[name] = (water, answer, list(farm.links), set(farm.undetermined), set(farm.held_back), farm.on_the_way)
+        mine[name] = (water, answer, list(farm.links), set(farm.undetermined), dict(farm.held_back), farm.way, farm.state, farm.on_the_way)
     biggest = max([1e-6] + [abs(q["flow_m3_s"]) for _, a, *_ in mine.values() for g in (a or {}).values() for q in g.values() if "flow_m3_s" in q])
     good = bad = count = 0
     for name, (water, answer, *state) in mine.items():
-        if state[-1] and family != "on-the-way":
+        if state[-1] and family not in ("on-the-way", "spills", "until-dry"):
             if keep:
                 print(f"{family} {seed}, {name}: the end depends on the way: see on_the_way.py")
             if not with_way:
                 continue
-        farm.links, farm.undetermined, farm.held_back, farm.on_the_way = state
+        farm.links, farm.undetermined, farm.held_back, farm.way, farm.state, farm.on_the_way = state
         wrong, seen = compare(answer, theirs[name], farm, biggest)
         if water and theirs[name].get("solved"):
             off = sum(v["volume_m3"] for v in theirs[name]["vessels"]) / water - 1
@@ -177,7 +203,8 @@ def main():
         print(f"the oracle's own water is off: density {worst[0]:.1e}, viscosity {worst[1]:.1e}")
         failed += 1
     losses = ValveLosses(program)
-    chosen = [(sys.argv[2], int(sys.argv[3]))] if len(sys.argv) > 3 else [(f, s) for f, n in HOW_MANY.items() for s in range(n)]
+    how_many = ALL if sys.argv[2:] == ["all"] else SAMPLE
+    chosen = [(sys.argv[2], int(sys.argv[3]))] if len(sys.argv) > 3 else [(f, s) for f, n in how_many.items() for s in range(n)]
     for family, seed in chosen:
         try:
             good, bad, count = judge(program, losses, family, seed, sys.argv[4] if len(sys.argv) > 4 else None)
