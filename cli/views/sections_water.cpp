@@ -87,7 +87,7 @@ void add_figures(LevelLine& line, const layout::Vessel& vessel, const settle::Ve
     const settle::Band& depth = water.depth_band;
     const double height_m = vessel.rim_m - vessel.floor_m;
     line.depth_m.add(water.depth_m, depth);
-    line.level_m.add(water.level_m, {vessel.floor_m + depth.low, vessel.floor_m + depth.high});
+    line.level_m.add(water.level_m);  // its band is that of the depth, said beside it
     line.freeboard_m = std::fmin(line.freeboard_m, depth.there() ? height_m - depth.high : water.freeboard_m);
     line.inflow_m3_s.add(water.inflow_m3_s, water.inflow_band);
     line.spill_m3_s.add(water.spill_m3_s);
