@@ -64,9 +64,10 @@ private:
     std::map<Key, std::size_t> pipe_at_;
 };
 
+/// A band wide enough to be said as one; what rests on a narrower one is said plainly too.
 bool is_banded(const settle::Band& band) {
-    constexpr double kDropsM3S = 1e-9;
-    return band.there() && band.high - band.low > kDropsM3S;
+    constexpr double kNarrow = 0.03;
+    return band.there() && band.high - band.low > kNarrow * std::max(std::abs(band.low), std::abs(band.high));
 }
 
 std::string way_of(const layout::Pipe& pipe) { return fmt::format("{} > {}", pipe.from.id, pipe.to.id); }
