@@ -299,7 +299,9 @@ private:
         for (int i = 0; i < tees; ++i) nodes.push_back(tee(random_.uniform(-1.0, 2.0)));
         const auto port = [&](std::size_t n) { return n < height.size() ? random_.uniform(0.0, 1.05) * height[n] : layout::kNotSaid; };
         const auto join = [&](std::size_t a, std::size_t b) {
-            const double from = port(a), to = port(b);
+            double from = port(a);
+            const double to = port(b);
+            if (a < height.size()) from = std::min(from, 0.97 * height[a]);  // an outlet stands below the rim; an inlet may pour in from above
             auto& p = pipe(nodes[a], nodes[b], from, to);
             if (b < height.size() && random_.chance(0.2)) p.air_hole_m = to + random_.uniform(0.0, 0.3);
         };
