@@ -339,7 +339,7 @@ bool Solver::arrived(const Levels& levels, const Tolerances& tolerances, double 
     // over a long implicit step an imbalance is water made or lost: there only rounding is allowed
     const double loose = tolerances.flow_share * largest + kStillFlow_m3_s;
     const double strict = kRounding * largest + kStillMass_m3_s + (levels.unknown ? kLostWater_m3 / levels.tau_s : 0.0);
-    const double allowed = levels.unknown && proximal == 0.0 && !patience_lost ? std::min(loose, strict) : loose;
+    const double allowed = levels.unknown && tolerances.keep_water && proximal == 0.0 && !patience_lost ? std::min(loose, strict) : loose;
     return mass_error(levels, allowed, proximal, anchor, point) <= 1.0;
 }
 

@@ -15,14 +15,15 @@ using network::Solver;
 
 std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
 
-constexpr double kLongStep_s = 1e9;
-constexpr int kMostRepeats = 12;
-constexpr double kMoved_m3 = 1e-12;  ///< a millionth of a millilitre: it has settled
+constexpr double kLongStep_s = 1e7;
+constexpr int kMostRepeats = 40;
+constexpr double kMoved_m3 = 1e-9;  ///< a thousandth of a millilitre over the long step: it has settled
 constexpr int kDirectSteps = 40, kGrowingSteps = 15;
 constexpr double kFirstStep_s = 10.0, kCreepBelow_s = 0.1, kShortestStep_s = 1e-9;
 constexpr int kMostAttempts = 200, kMostCreeps = 2;
 constexpr double kGrowFast = 6.0, kGrowSlow = 2.0, kShorten = 0.1;
 constexpr double kCoarse_m = 5e-3, kFine_m = 2e-5;
+constexpr double kRoughHead_m = 1e-5, kRoughFlow = 1e-5;  ///< of the coarse walk's solves
 constexpr double kSameLevel_m = 1e-6;
 constexpr double kLastingSpill_m3_s = 1e-9;
 constexpr double kNearRim_m = 10e-3;
@@ -128,7 +129,11 @@ enum class Walk { home, near_rim, elsewhere };
 Walk walk_coarsely(Solver& solver, const Settings& settings, const network::Tolerances& tolerances, const network::Point& end,
                    std::vector<double>& volume, Settled& result) {
     const Network& net = solver.network();
-    March march(solver, settings, tolerances, kCoarse_m);
+    network::Tolerances rough = tolerances;
+    rough.head_m = kRoughHead_m;
+    rough.flow_share = kRoughFlow;
+    rough.keep_water = false;
+    March march(solver, settings, rough, kCoarse_m);
     march.start(volume);
     Walk walk = Walk::elsewhere;
     for (int i = 0; i < kMostWalkSteps; ++i) {

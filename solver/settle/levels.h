@@ -1,9 +1,10 @@
 #pragma once
 // Where the levels end when an arrangement is left alone: the settled state of one network under one set of settings.
 //
-// Direct: one implicit step of the water balances, of 1e9 s, from the start volumes (newton.h). Its sums over every closed loop keep
+// Direct: one implicit step of the water balances, of 1e7 s, from the start volumes (newton.h). Its sums over every closed loop keep
 // the loop's inventory, idle vessels keep their level, vessels joined by an open pipe level out, and what remains out of balance is
-// the change over the step: 1e-9 m3/s at worst, and nothing after the step is repeated from its own end.
+// the change over the step, which is nothing once the step is repeated from its own end. (A longer step would gain nothing: the last digit of the
+// flows times the step is water made or lost.)
 //
 // What spills over a rim on the way is gone, and where several vessels could take what one gives, which of them gets it is decided on the
 // way; the direct step cannot know either, it sees only the end. So the way is walked once in coarse steps. Where no level comes near its rim
