@@ -210,9 +210,11 @@ Settled settle_levels(Solver& solver, const Settings& settings, std::span<const 
 
     volume.assign(start_volume_m3.begin(), start_volume_m3.end());
     walk_finely(solver, settings, tolerances.network, volume, result);
-    std::vector<double> ignored(lost.size(), 0.0);
+    std::vector<double> rest(lost.size(), 0.0);
     const Settled before = result;
-    result.found = settle_from(solver, settings, tolerances.network, volume, ignored, true, result);
+    result.found = settle_from(solver, settings, tolerances.network, volume, rest, true, result);
+    // the walk ends while a spill still dies away: what is left of it goes in the long steps
+    for (std::size_t v = 0; v < result.lost.size(); ++v) result.lost[v].volume_m3 += rest[v];
     // what goes on spilling has no volume
     for (std::size_t v = 0; v < result.lost.size(); ++v)
         if (result.point.spill_m3_s[v] > kLastingSpill_m3_s) result.lost[v].volume_m3 = 0.0;
