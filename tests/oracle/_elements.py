@@ -52,7 +52,7 @@ class Link:
         self.outlet = None                    # an elevation the head at b is never below (nozzles, float valves)
         self.forward = self.backward = True   # False: barred
         self.intake = None                    # pumps in a vessel: elevation below which nothing is taken, and
-        self.greatest = 0.0                   # the flow that the curve ends at
+        self.greatest = 0.0                   # the flow it gives against no head
         self.square = None                    # k of a pure square law k Q|Q|
         self.extra = {}
 
@@ -249,7 +249,8 @@ class Elements:
         if e.get("in"):
             if inlet.kind == "vessel":
                 link.intake = self.floor[e.get("in")] + number(e.get("intake-height"), 0.0)
-                link.greatest = 1.5 * curve[-1][0] * count * speed
+                end, slope = curve[-1][0], -head.s[-1]      # the flow against no head at all, straight beyond the last point
+                link.greatest = min(end + head(end) / slope if slope > 0 else math.inf, 2 * end) * count * speed
         self.links.append(link)
 
     def add_filter(self, e, settings):

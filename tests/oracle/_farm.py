@@ -351,6 +351,8 @@ class Farm(Elements):
                 entry["reynolds"] = abs(q) * link.extra["reynolds"]
             if group == "pipes":
                 entry["loss_m"] = None if link.extra["shut"] or link not in flows else link.loss(q) + tees.get(link, 0.0)
+                if self.header_tees and link in flows:
+                    entry["tee_loss_m"] = tees.get(link, 0.0)
             if group == "drains" and link.kind == "vent" and heads[link.a] <= link.a.elevation and self.lower_end_is_free(link):
                 lower = link.port_b[0] if link.port_b else link.b.elevation
                 entry.update(laws.part_full(link.extra["bore"], (link.a.elevation - lower) / link.extra["length"], 0.010, q))
