@@ -189,7 +189,8 @@ class Farm(Elements):
                 self.state = "cycles"
         return answer
 
-    def solve_as_primed(self, name):
+    def solve_as_primed(self, name, near=None):
+        """`near`: flows by link name to start from."""
         settings = self.settings(name)
         self.build(settings)
         self.prepare()
@@ -198,6 +199,8 @@ class Farm(Elements):
         levels = np.array([n.elevation + n.start for n in self.vessels])
         start = [n.elevation if n.kind == "vented" else mean for n in self.joints] + list(levels)
         x = np.concatenate([start, np.full(len(self.active), 1e-4)])
+        if near:
+            x[len(self.row):] = [near.get(link.name, 1e-4) for link in self.active]
         x = self.at_levels(x, levels)
         if self.at_start(name):
             x, self.worst = self.polish(x, 0, {"joint rate": 0.0, "heads": np.array(x[:len(self.row)])})
@@ -263,7 +266,8 @@ class Farm(Elements):
         for link, q in self.flows.items():
             for port, node, out in ((link.port_a, link.a, q), (link.port_b, link.b, -q)):
                 if port and node.kind == "vessel" and out > 0 and link.kind == "loss":
-                    depth = self.heads[node] - port[0]
+                    lowest = port[0] if link.air_hole is None or port is link.port_a else max(port[0], link.air_hole)
+                    depth = self.heads[node] - lowest
                     if depth > 1.05 * port[1] and out > 0.999 * laws.opening_flow(port[1], depth):
                         return True
         return False
