@@ -15,9 +15,6 @@ using physics::ValueSlope;
 
 std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
 
-/// Smallest slope Newton divides by, m per m3/s: keeps pure square laws and level pump curves regular at rest.
-constexpr double kLeastSlope = 1e-6;
-
 /// Head taken as more than will ever push water through a pump at rest or a siphon, m.
 constexpr double kMostPush_m = 10.0;
 

@@ -26,6 +26,9 @@ struct Point {
     std::vector<double> tee_loss_m, tee_slope;  ///< per link, of tees on headers (header_tees.h); empty without them
 };
 
+/// Smallest slope Newton divides by, m per m3/s: keeps pure square laws and level pump curves regular at rest.
+inline constexpr double kLeastSlope = 1e-6;
+
 /// What holds the flow of a link.
 enum class Hold : std::uint8_t { law, shut, one_way, entrance_from, entrance_to, cascade };
 

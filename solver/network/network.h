@@ -36,6 +36,7 @@ struct Link {
     std::int32_t law_index = -1;  ///< into the table of its law
     Law law = Law::darcy;
     bool drains_vented = false;  ///< leaves a vented node
+    bool plain_pipe = false;     ///< Darcy-Weisbach between two heads that show themselves: no ports, no air
     Port at_from, at_to;
     double bore_m = 0.0;
     layout::Ref element;  ///< what it is in the layout

@@ -124,6 +124,23 @@ void Solver::prepare(System& system, bool with_levels) {
     system.ready = true;
 }
 
+namespace {
+
+/// The common case of linearise(), without its questions.
+Linear linearise_plain_pipe(const Network& net, const LinkSetting& setting, const Link& link, Point& point, std::size_t index) {
+    const double flow = point.flow_m3_s[index];
+    const physics::ValueSlope friction = physics::darcy_loss(net.darcy[at(link.law_index)], flow, point.inverse_sqrt_friction[index]);
+    const double local = (flow >= 0.0 ? setting.k_forward : setting.k_reverse) * std::abs(flow);
+    Linear linear;
+    linear.slope = std::max(friction.slope + 2.0 * local, kLeastSlope);
+    linear.a = linear.b = 1.0 / linear.slope;
+    linear.error_m = friction.value + local * flow - (point.head_m[at(link.from)] - point.head_m[at(link.to)]);
+    linear.q = flow - linear.error_m * linear.a;
+    return linear;
+}
+
+}  // namespace
+
 void Solver::evaluate(const Settings& settings, Point& point) {
     const Network& net = *network_;
     update_tee_losses(net, point);
@@ -134,6 +151,8 @@ void Solver::evaluate(const Settings& settings, Point& point) {
             continue;
         }
         const double needed = head_needed(net, settings, point, net.drain_of[n]);
+        // nodes above may have been looked at with this one's head as it was
+        if ((needed <= net.elevation_m[n]) != (point.air[n] != 0)) full_step_ = false;
         if (needed <= net.elevation_m[n]) {
             point.air[n] = 1;
             point.head_m[n] = net.elevation_m[n];
@@ -156,7 +175,15 @@ void Solver::evaluate(const Settings& settings, Point& point) {
     }
     if (filled) limit_feet(settings, point);
     const auto links = static_cast<std::int32_t>(net.links.size());
-    for (std::int32_t l = 0; l < links; ++l) linear_[at(l)] = linearise(net, settings, point, l, linear_start_);
+    const bool plain_allowed = !linear_start_ && point.tee_loss_m.empty();
+    for (std::int32_t l = 0; l < links; ++l) {
+        const Link& link = net.links[at(l)];
+        const LinkSetting& setting = settings.links[at(l)];
+        if (plain_allowed && link.plain_pipe && !setting.shut && !setting.one_way && point.flow_m3_s[at(l)] != 0.0)
+            linear_[at(l)] = linearise_plain_pipe(net, setting, link, point, at(l));
+        else
+            linear_[at(l)] = linearise(net, settings, point, l, linear_start_);
+    }
 }
 
 void Solver::cold_start(const Settings& settings, Point& point) {
@@ -347,9 +374,9 @@ Outcome Solver::iterate(System& system, const Settings& settings, const Levels& 
                         std::span<const double> anchor, Point& point) {
     Outcome outcome;
     outcome.steps = 0;
+    full_step_ = true;
     evaluate(settings, point);
     linear_start_ = false;
-    full_step_ = true;
     while (!(full_step_ && arrived(levels, tolerances, proximal, anchor, point, outcome.steps > kStrictSteps))) {
         if (outcome.steps >= tolerances.greatest_steps) return outcome;
         if (!step(system, settings, levels, proximal, anchor, point)) return outcome;

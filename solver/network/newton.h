@@ -35,7 +35,7 @@ struct Tolerances {
     double head_m = 1e-9;
     double flow_share = 1e-10;  ///< of the largest flow
     int greatest_steps = 60;
-    bool keep_water = true;     ///< balances of steps in time to rounding, whatever flow_share says
+    bool keep_water = true;  ///< balances of steps in time to rounding, whatever flow_share says
 };
 
 /// How a solve ended. Born "not run".

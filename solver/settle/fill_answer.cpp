@@ -24,10 +24,11 @@ std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
 /// Below this nothing flows that anybody could see, m3/s (a drop a month).
 constexpr double kNoFlow_m3_s = 1e-12;
 
-/// A flow as reported: no negative zero, nothing backwards through what bars it.
+/// A flow as reported: nothing backwards through what bars it, and exactly nothing where only the dust of rounding moves.
 double reported(double flow, bool one_way) {
-    if (one_way && flow < 0.0) return 0.0;
-    return flow == 0.0 ? 0.0 : flow;
+    constexpr double kDust_m3_s = 1e-14;
+    if (std::abs(flow) < kDust_m3_s || (one_way && flow < 0.0)) return 0.0;
+    return flow;
 }
 
 /// Heads as reported: NaN where nothing determines one. A head is determined when laws that hold join the node to a free surface; behind something
@@ -40,18 +41,19 @@ public:
         for (std::size_t l = 0; l < net.links.size(); ++l)
             if (linears[l].hold == Hold::law && linears[l].slope > 0.0 && is_plain(net.links[l].from) && is_plain(net.links[l].to))
                 root_[at(find(net.links[l].from))] = find(net.links[l].to);
-        std::vector<std::uint8_t> held(root_.size(), 0);  // per root: joined to a free surface
+        held_.assign(root_.size(), 0);
         for (std::int32_t n = 0; n < net.plain_count; ++n)
-            if (point.air[at(n)] != 0) held[at(find(n))] = 1;
+            if (point.air[at(n)] != 0) held_[at(find(n))] = 1;
         for (std::size_t l = 0; l < net.links.size(); ++l) {
             const Link& link = net.links[l];
             if (linears[l].hold != Hold::law || linears[l].slope <= 0.0) continue;
-            if (!is_plain(link.from) && is_plain(link.to)) held[at(find(link.to))] = 1;
-            if (!is_plain(link.to) && is_plain(link.from)) held[at(find(link.from))] = 1;
+            if (!is_plain(link.from) && is_plain(link.to)) held_[at(find(link.to))] = 1;
+            if (!is_plain(link.to) && is_plain(link.from)) held_[at(find(link.from))] = 1;
         }
         for (std::int32_t n = 0; n < net.node_count(); ++n)
-            if (!is_plain(n) || held[at(find(n))] != 0) head_m_[at(n)] = point.head_m[at(n)];
-        while (hold_behind_one_way(settings, linears)) {
+            if (!is_plain(n) || held_[at(find(n))] != 0) head_m_[at(n)] = point.head_m[at(n)];
+        // heads come down a chain of bars in as many rounds as it is long
+        for (std::size_t round = 0; round < net.links.size() && raise_behind_bars(settings, linears); ++round) {
         }
     }
     double operator[](std::int32_t node) const { return head_m_[at(node)]; }
@@ -63,31 +65,35 @@ private:
         while (root_[at(n)] != n) n = root_[at(n)] = root_[at(root_[at(n)])];
         return n;
     }
-    /// One round: the greatest head that comes through bars from known nodes fills each still unknown part. True when something was filled.
-    bool hold_behind_one_way(const network::Settings& settings, const std::vector<network::Linear>& linears) {
+    /// One round: every part that only bars hold takes the greatest head that comes through them. True when one rose.
+    bool raise_behind_bars(const network::Settings& settings, const std::vector<network::Linear>& linears) {
         std::vector<double> least(root_.size(), kUnknown);
-        bool any = false;
         for (std::size_t l = 0; l < net_.links.size(); ++l) {
             const Link& link = net_.links[l];
             const bool bars =
                 (linears[l].hold == Hold::one_way || (linears[l].hold == Hold::law && settings.links[l].one_way)) && !settings.links[l].shut;
-            if (!bars || !is_plain(link.to) || known(link.to) || !known(link.from)) continue;
+            if (!bars || !is_plain(link.to) || held_[at(find(link.to))] != 0 || !known(link.from)) continue;
             if (head_m_[at(link.from)] <= link.at_from.elevation_m) continue;  // no water stands before it
+            if (is_plain(link.from) && find(link.from) == find(link.to)) continue;
             double cache = 0.0;
             const double rest = network::loss_at(net_, settings.links[l], link, 0.0, cache).value;
             const double head = network::port_head(link.at_from, head_m_[at(link.from)]) - rest;
-            double& held = least[at(find(link.to))];
-            held = std::isnan(held) ? head : std::max(held, head);
-            any = true;
+            double& most = least[at(find(link.to))];
+            most = std::isnan(most) ? head : std::max(most, head);
         }
-        if (any)
-            for (std::int32_t n = 0; n < net_.plain_count; ++n)
-                if (!known(n)) head_m_[at(n)] = least[at(find(n))];
-        return any;
+        bool rose = false;
+        for (std::int32_t n = 0; n < net_.plain_count; ++n) {
+            const double head = least[at(find(n))];
+            if (held_[at(find(n))] != 0 || std::isnan(head) || (known(n) && head <= head_m_[at(n)])) continue;
+            head_m_[at(n)] = head;
+            rose = true;
+        }
+        return rose;
     }
 
     const Network& net_;
     std::vector<std::int32_t> root_;
+    std::vector<std::uint8_t> held_;  ///< per root: joined to a free surface
     std::vector<double> head_m_;
 };
 

@@ -20,6 +20,7 @@ using layout::said;
 
 /// A number for a sentence: `digits` after the point.
 std::string number(double value, int digits) {
+    if (std::isnan(value)) return "?";
     double scale = 1.0;
     for (int i = 0; i < digits; ++i) scale *= 10.0;
     const bool negative = value < 0.0;

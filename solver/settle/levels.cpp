@@ -18,9 +18,9 @@ std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
 constexpr double kLongStep_s = 1e7;
 constexpr int kMostRepeats = 40;
 constexpr double kMoved_m3 = 1e-9;  ///< a thousandth of a millilitre over the long step: it has settled
-constexpr int kDirectSteps = 40, kGrowingSteps = 15;
+constexpr int kDirectSteps = 40, kGrowingSteps = 30;
 constexpr double kFirstStep_s = 10.0, kCreepBelow_s = 0.1, kShortestStep_s = 1e-9;
-constexpr int kMostAttempts = 200, kMostCreeps = 2;
+constexpr int kMostAttempts = 400, kMostCreeps = 20;
 constexpr double kGrowFast = 6.0, kGrowSlow = 2.0, kShorten = 0.1;
 constexpr double kCoarse_m = 5e-3, kFine_m = 2e-5;
 constexpr double kRoughHead_m = 1e-5, kRoughFlow = 1e-5;  ///< of the coarse walk's solves
@@ -30,7 +30,7 @@ constexpr double kNearRim_m = 10e-3;
 constexpr double kLost_m3 = 1e-7;    ///< below a tenth of a millilitre nothing was spilled
 constexpr double kStill_m_s = 1e-9;  ///< a level that moves slower than a tenth of a millimetre a day has settled
 constexpr double kLongestWalk_s = 365.0 * 86400.0;
-constexpr int kMostWalkSteps = 20000;
+constexpr int kMostWalkSteps = 3000;
 
 /// One implicit step of length tau from `volume`; on success `volume` is where it ends and `lost` grows by what went over each rim.
 bool implicit_step(Solver& solver, const Settings& settings, const network::Tolerances& tolerances, double tau_s, bool warm,
@@ -103,14 +103,15 @@ bool settle_from(Solver& solver, const Settings& settings, const network::Tolera
     return finish(solver, settings, tolerances, volume, lost, result);
 }
 
-/// An intake that is (nearly) bare while its pump is asked to run.
-bool intake_bare(const Network& net, const Settings& settings, const network::Point& point) {
+/// Least height of water over where an intake begins to starve, of the pumps asked to run; above 0: none starves.
+double least_cover_m(const Network& net, const Settings& settings, const network::Point& point) {
+    double least = HUGE_VAL;
     for (std::size_t p = 0; p < net.pumps.size(); ++p) {
         const network::LinkSetting& setting = settings.links[at(net.pump_link[p])];
         if (setting.shut || setting.resting || setting.value <= 0.0 || net.pumps[p].intake_m == network::kNoPort) continue;
-        if (point.head_m[at(net.pump_inlet_node[p])] < net.pumps[p].intake_m + network::kBareBand_m) return true;
+        least = std::min(least, point.head_m[at(net.pump_inlet_node[p])] - net.pumps[p].intake_m - network::kBareBand_m);
     }
-    return false;
+    return least;
 }
 
 bool is_still(const Network& net, const MarchState& state) {
@@ -177,6 +178,7 @@ void walk_finely(Solver& solver, const Settings& settings, const network::Tolera
     const Network& net = solver.network();
     March march(solver, settings, tolerances, kFine_m);
     march.start(volume);
+    double cover_before = least_cover_m(net, settings, march.state().point);
     for (int i = 0; i < kMostWalkSteps && march.state().time_s < kLongestWalk_s; ++i) {
         if (!march.step(kLongestWalk_s)) break;
         const MarchState& state = march.state();
@@ -187,7 +189,13 @@ void walk_finely(Solver& solver, const Settings& settings, const network::Tolera
             if (lost.first_s < 0.0 && lost.volume_m3 > kLost_m3) lost.first_s = state.time_s;
             spilled += lost.volume_m3;
         }
-        if (result.dry_after_s < 0.0 && spilled > kLost_m3 && intake_bare(net, settings, state.point)) result.dry_after_s = state.time_s;
+        const double cover = least_cover_m(net, settings, state.point);
+        if (result.dry_after_s < 0.0 && spilled > kLost_m3 && cover < 0.0) {
+            // within the step the level is taken as straight in time
+            const double share = cover_before > 0.0 && std::isfinite(cover_before) ? cover_before / (cover_before - cover) : 0.0;
+            result.dry_after_s = state.time_s - (1.0 - share) * march.last_step_s();
+        }
+        cover_before = cover;
         if (is_still(net, state)) break;
     }
     volume = march.state().volume_m3;
@@ -219,7 +227,7 @@ Settled settle_levels(Solver& solver, const Settings& settings, std::span<const 
     for (std::size_t v = 0; v < result.lost.size(); ++v)
         if (result.point.spill_m3_s[v] > kLastingSpill_m3_s) result.lost[v].volume_m3 = 0.0;
     // a spill that goes on for ever is fed from outside; one that ended with a bare intake has emptied a closed loop
-    result.ran_dry = result.found && before.dry_after_s >= 0.0 && intake_bare(solver.network(), settings, result.point);
+    result.ran_dry = result.found && before.dry_after_s >= 0.0 && least_cover_m(solver.network(), settings, result.point) < 0.0;
     return result;
 }
 

@@ -126,7 +126,7 @@ private:
         const bool from_air = (pipe.from.ref.kind == Kind::tee && answer_.tees[at(pipe.from.ref.index)].air) ||
                               ((pipe.from.ref.kind == Kind::standpipe || pipe.from.ref.kind == Kind::siphon) && left > 0.0);
         if (left > 0.0 && (from_air || (a.held_by_entrance && a.flow_m3_s >= 0.0))) return;  // air takes up the rest
-        if (left < 0.0 && a.held_by_entrance && a.flow_m3_s < 0.0) return;
+        if (left < 0.0 && a.held_by_entrance && a.flow_m3_s <= 0.0) return;
         if (a.flow_m3_s == 0.0 && a.shut) return;
         if (a.flow_m3_s == 0.0) {
             // at rest with a difference of head: only where no water stands before the port, or nothing may come back
