@@ -1,8 +1,10 @@
-// `flows`: every arrangement solved, one after the other, each handed to the view as soon as it is there.
+// `flows`: every arrangement solved, over the cores, and handed to the view in order as soon as it is there.
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <memory>
+#include <thread>
 
 #include "cli/commands.h"
 #include "cli/findings.h"
@@ -11,7 +13,7 @@
 #include "cli/session.h"
 #include "cli/views/view.h"
 #include "cli/words.h"
-#include "solver/settle/farm.h"
+#include "solver/settle/many.h"
 
 namespace ebb::cli {
 namespace {
@@ -23,6 +25,12 @@ std::unique_ptr<FlowsView> make_view(Format format, const Subject& subject, Outp
         case Format::text: break;
     }
     return make_flows_text(subject, output);
+}
+
+/// Arrangements go over the cores; a network so large that every core's copy would weigh takes one at a time.
+unsigned threads_for(const layout::Layout& layout) {
+    constexpr std::size_t kLarge = 20'000;
+    return layout.pipes.size() > kLarge ? 1U : std::max(1U, std::thread::hardware_concurrency());
 }
 
 }  // namespace
@@ -41,18 +49,14 @@ ExitStatus run_flows(const Request& request, Output& output) {
     read.files.clear();  // the text of a large layout is no longer needed
     const std::unique_ptr<FlowsView> view = make_view(request.format, subject, output);
 
-    settle::Farm farm(read.layout);
+    settle::Many many(read.layout, {}, *chosen, threads_for(read.layout));
     bool unsolved = false;
     bool missed = false;
     view->begin();
     std::size_t done = 0;
     Patience patience(chosen->size());
-    for (const std::int32_t arrangement : *chosen) {
-        if (patience.wants_end(done)) {
-            break;
-        }
-        ++done;
-        const settle::Answer answer = farm.solve(arrangement);
+    while (done < chosen->size() && !patience.wants_end(done)) {
+        const settle::Answer answer = many.take(done++);
         unsolved = unsolved || answer.state == settle::State::no_solution || answer.state == settle::State::not_run;
         missed = missed || targets_missed(answer) > 0;
         view->show(answer, findings(read.layout, answer, subject.speech));

@@ -22,11 +22,11 @@ constexpr int kDirectSteps = 40, kGrowingSteps = 30;
 constexpr double kFirstStep_s = 10.0, kCreepBelow_s = 0.1, kShortestStep_s = 1e-9;
 constexpr int kMostAttempts = 400, kMostCreeps = 20;
 constexpr double kGrowFast = 6.0, kGrowSlow = 2.0, kShorten = 0.1;
-constexpr double kCoarse_m = 5e-3, kFine_m = 2e-5;
+constexpr double kCoarse_m = 1e-2, kFine_m = 2e-5;
 constexpr double kRoughHead_m = 1e-5, kRoughFlow = 1e-5;  ///< of the coarse walk's solves
 constexpr double kSameLevel_m = 1e-6;
 constexpr double kLastingSpill_m3_s = 1e-9;
-constexpr double kNearRim_m = 10e-3;
+constexpr double kNearRim_m = 20e-3;
 constexpr double kLost_m3 = 1e-7;    ///< below a tenth of a millilitre nothing was spilled
 constexpr double kStill_m_s = 1e-9;  ///< a level that moves slower than a tenth of a millimetre a day has settled
 constexpr double kLongestWalk_s = 365.0 * 86400.0;
@@ -134,7 +134,7 @@ Walk walk_coarsely(Solver& solver, const Settings& settings, const network::Tole
     rough.head_m = kRoughHead_m;
     rough.flow_share = kRoughFlow;
     rough.keep_water = false;
-    March march(solver, settings, rough, kCoarse_m);
+    March march(solver, settings, rough, kCoarse_m, true);
     march.start(volume);
     Walk walk = Walk::elsewhere;
     for (int i = 0; i < kMostWalkSteps; ++i) {

@@ -15,8 +15,9 @@ constexpr double kShortest_s = 1e-6;
 
 }  // namespace
 
-March::March(network::Solver& solver, const network::Settings& settings, const network::Tolerances& tolerances, double level_tolerance_m)
-    : solver_(&solver), settings_(&settings), tolerances_(tolerances), level_tolerance_m_(level_tolerance_m) {
+March::March(network::Solver& solver, const network::Settings& settings, const network::Tolerances& tolerances, double level_tolerance_m,
+             bool coarse)
+    : solver_(&solver), settings_(&settings), tolerances_(tolerances), level_tolerance_m_(level_tolerance_m), coarse_(coarse) {
     const auto vessels = at(solver.network().vessel_count);
     for (auto* list : {&rate1_, &rate2_, &spill1_, &spill2_, &base_}) list->assign(vessels, 0.0);
 }
@@ -64,7 +65,18 @@ double March::worst_change(std::span<const double> first, std::span<const double
     return worst;
 }
 
+/// One first-order step of the whole length; its rate against that of the step before tells the error.
+bool March::attempt_euler(double h) {
+    euler_ = true;
+    rate1_ = state_.rate_m3_s;
+    trial_ = state_.point;
+    if (!stage(state_.volume_m3, h, rate2_, spill2_)) return false;
+    error_ = 0.5 * worst_change(rate1_, rate2_, h);
+    return true;
+}
+
 bool March::attempt(double h) {
+    if (coarse_) return attempt_euler(h);
     const auto vessels = state_.volume_m3.size();
     trial_ = state_.point;
     euler_ = false;
@@ -73,14 +85,7 @@ bool March::attempt(double h) {
         base_[v] = state_.volume_m3[v] + (1.0 - kGamma) * h * rate1_[v];
         euler_ = euler_ || base_[v] < -1e-12;
     }
-    if (euler_) {
-        // rates of a first-order step of the whole length
-        rate1_ = state_.rate_m3_s;
-        trial_ = state_.point;
-        if (!stage(state_.volume_m3, h, rate2_, spill2_)) return false;
-        error_ = 0.5 * worst_change(rate1_, rate2_, h);
-        return true;
-    }
+    if (euler_) return attempt_euler(h);
     if (!stage(base_, kGamma * h, rate2_, spill2_)) return false;
     error_ = 0.25 * worst_change(rate1_, rate2_, h);
     return true;

@@ -26,7 +26,9 @@ struct MarchState {
 
 class March {
 public:
-    March(network::Solver& solver, const network::Settings& settings, const network::Tolerances& tolerances, double level_tolerance_m);
+    /// `coarse`: every step by the implicit Euler method, one solve instead of two, for a look at the way rather than its measure.
+    March(network::Solver& solver, const network::Settings& settings, const network::Tolerances& tolerances, double level_tolerance_m,
+          bool coarse = false);
 
     /// Begins at these volumes.
     void start(std::span<const double> volume_m3);
@@ -41,12 +43,14 @@ public:
 private:
     bool stage(std::span<const double> base, double tau, std::vector<double>& rate, std::vector<double>& spill);
     bool attempt(double h);
+    bool attempt_euler(double h);
     double worst_change(std::span<const double> first, std::span<const double> second, double factor) const;
 
     network::Solver* solver_;
     const network::Settings* settings_;
     network::Tolerances tolerances_;
     double level_tolerance_m_;
+    bool coarse_;
     double next_step_s_ = 1.0, last_step_s_ = 0.0, error_ = 0.0;
     MarchState state_;
     network::Point trial_;
