@@ -68,7 +68,7 @@ Linear bounded(const ValueSlope& loss, double flow, double from_head, double to_
 
 /// A link that opens from rest (no flow at all) under a head of more than this: the tangent at rest is that of laminar flow and would let the
 /// flood through. It is made linear near the flow that the drive will bring instead.
-constexpr double kDriveThatCounts_m = 1e-6;
+constexpr double kDriveThatCounts_m = 1e-3;
 
 /// A flow whose loss is within a few times of `drive`: two rounds of the square law from a slow flow.
 double flow_near_drive(const Network& network, const LinkSetting& setting, const Link& link, double drive, double flow,

@@ -45,6 +45,9 @@ constexpr double kLipScale = 0.3, kHoleScale_m = 0.02, kNearKink = 0.02, kKeepSh
 constexpr int kFullSteps = 12, kRelaxRound = 4;
 constexpr double kRelaxShare = 0.5;
 
+/// A step of head that no farm has, and how far over its lowest way out a node that made one is lifted, m.
+constexpr double kJump_m = 200.0, kLift_m = 5e-4;
+
 /// Flow at which a link is first made linear, m3/s: half a metre per second in pipes, half a metre of head elsewhere.
 double first_flow(const Network& network, const LinkSetting& setting, const Link& link) {
     switch (link.law) {
@@ -203,6 +206,25 @@ void Solver::cold_start(const Settings& settings, Point& point) {
     }
 }
 
+/// A node that gets water while every way out of it is shut has nothing to step along: its step would be to the stars. The water in it rises to
+/// the lowest of its ways out instead, and a little over it.
+void Solver::lift_starved(const Settings& settings, Point& point) {
+    const Network& net = *network_;
+    std::fill(balance_.begin(), balance_.end(), HUGE_VAL);  // the lowest way out of each node
+    for (std::size_t l = 0; l < net.links.size(); ++l) {
+        const Link& link = net.links[l];
+        if (settings.links[l].shut) continue;
+        const double over_from = port_head(link.at_from, point.head_m[at(link.from)]), over_to = port_head(link.at_to, point.head_m[at(link.to)]);
+        balance_[at(link.from)] = std::min(balance_[at(link.from)], over_to);
+        if (!settings.links[l].one_way) balance_[at(link.to)] = std::min(balance_[at(link.to)], over_from);
+    }
+    for (std::int32_t n = 0; n < net.plain_count; ++n) {
+        if (std::abs(rhs_[at(n)]) <= kJump_m || point.air[at(n)] != 0) continue;
+        full_step_ = false;
+        if (rhs_[at(n)] > 0.0 && std::isfinite(balance_[at(n)])) point.head_m[at(n)] = balance_[at(n)] + kLift_m;
+    }
+}
+
 /// The head in the pipe below a standpipe stays under the water that feeds it (unless the level at the drain's end stands higher): past it the
 /// weir gives nothing and has no slope, and the step after next would be back where this one began.
 void Solver::limit_feet(const Settings& settings, Point& point) {
@@ -292,9 +314,14 @@ bool Solver::step(System& system, const Settings& settings, const Levels& levels
     }
     full_step_ = true;
     std::copy(point.head_m.begin(), point.head_m.end(), old_head_.begin());
+    bool jumps = false;
     for (std::int32_t n = 0; n < size; ++n) {
         if (is_known(n)) {
             if (net.is_vessel(n)) point.spill_m3_s[at(n - net.plain_count)] += rhs_[at(n)];
+            continue;
+        }
+        if (n < net.plain_count && std::abs(rhs_[at(n)]) > kJump_m) {
+            jumps = true;
             continue;
         }
         double head = point.head_m[at(n)] + rhs_[at(n)];
@@ -305,6 +332,7 @@ bool Solver::step(System& system, const Settings& settings, const Levels& levels
         }
         point.head_m[at(n)] = head;
     }
+    if (jumps) lift_starved(settings, point);
     limit_feet(settings, point);
     return true;
 }

@@ -90,6 +90,7 @@ private:
     void evaluate(const Settings& settings, Point& point);
     void cold_start(const Settings& settings, Point& point);
     double limited_level(const Settings& settings, std::int32_t vessel, double from_m, double to_m) const;
+    void lift_starved(const Settings& settings, Point& point);
     void limit_feet(const Settings& settings, Point& point);
     bool step(System& system, const Settings& settings, const Levels& levels, double proximal, std::span<const double> anchor, Point& point);
     double scale_of_flows(const Point& point) const;

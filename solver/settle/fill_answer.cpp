@@ -47,8 +47,12 @@ public:
         for (std::size_t l = 0; l < net.links.size(); ++l) {
             const Link& link = net.links[l];
             if (linears[l].hold != Hold::law || linears[l].slope <= 0.0) continue;
-            if (!is_plain(link.from) && is_plain(link.to)) held_[at(find(link.to))] = 1;
-            if (!is_plain(link.to) && is_plain(link.from)) held_[at(find(link.from))] = 1;
+            // at rest a port above the water determines nothing
+            const auto shows = [&](const network::Port& port, std::int32_t node) {
+                return point.flow_m3_s[l] != 0.0 || point.head_m[at(node)] > port.elevation_m;
+            };
+            if (!is_plain(link.from) && is_plain(link.to) && shows(link.at_from, link.from)) held_[at(find(link.to))] = 1;
+            if (!is_plain(link.to) && is_plain(link.from) && shows(link.at_to, link.to)) held_[at(find(link.from))] = 1;
         }
         for (std::int32_t n = 0; n < net.node_count(); ++n)
             if (!is_plain(n) || held_[at(find(n))] != 0) head_m_[at(n)] = point.head_m[at(n)];

@@ -94,7 +94,8 @@ bool March::attempt(double h) {
 bool March::step(double longest_s) {
     double h = std::min(next_step_s_, longest_s);
     while (true) {
-        const bool made = attempt(h);
+        // where the two stages do not arrive, the one of the implicit Euler method may
+        const bool made = attempt(h) || (!coarse_ && attempt_euler(h));
         const bool tiny = h <= 0.05;
         if (made && (error_ <= level_tolerance_m_ || tiny)) break;
         h *= made ? std::clamp(0.8 * level_tolerance_m_ / error_, 0.1, 0.5) : 0.25;
