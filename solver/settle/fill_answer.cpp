@@ -49,7 +49,7 @@ public:
             if (linears[l].hold != Hold::law || linears[l].slope <= 0.0) continue;
             // at rest a port above the water determines nothing
             const auto shows = [&](const network::Port& port, std::int32_t node) {
-                return point.flow_m3_s[l] != 0.0 || point.head_m[at(node)] > port.elevation_m;
+                return std::abs(point.flow_m3_s[l]) > kNoFlow_m3_s || point.head_m[at(node)] > port.elevation_m;
             };
             if (!is_plain(link.from) && is_plain(link.to) && shows(link.at_from, link.from)) held_[at(find(link.to))] = 1;
             if (!is_plain(link.to) && is_plain(link.from) && shows(link.at_to, link.to)) held_[at(find(link.from))] = 1;
