@@ -10,17 +10,21 @@
 #include <map>
 #include <new>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "cli/commands.h"
 #include "cli/messages.h"
 #include "cli/output.h"
+#include "solver/layout/nearest.h"
 #include "solver/version.h"
 
 namespace ebb::cli {
 namespace {
 
 using Command = ExitStatus (*)(const Request&, Output&);
+
+const char* const kWayToHelp = " 'ebbwright --help' shows how to ask.";
 
 const char* const kFooter = "\nEnds with 0 when all is fine, 2 when the command line is wrong, 3 when a file is wrong,\n"
                             "4 when no solution could be found, 5 when a target is missed and --strict was given.\n"
@@ -88,8 +92,28 @@ ExitStatus end_of_parsing(const CLI::App& program, const CLI::ParseError& error)
         return ExitStatus::fine;
     }
     const std::string what = error.what();
-    tell(what + (what.ends_with('.') || what.ends_with('\n') ? "" : ".") + " 'ebbwright --help' shows how to ask.");
+    tell(what + (what.ends_with('.') || what.ends_with('\n') ? "" : ".") + kWayToHelp);
     return ExitStatus::command_line;
+}
+
+/// What stands where a command should, and what to write there instead; nothing when the line is wrong in another way.
+std::string missing_command(const CLI::App& program, const CLI::ParseError& error, const std::string& word) {
+    if (error.get_exit_code() != static_cast<int>(CLI::ExitCodes::RequiredError) || !program.get_subcommands().empty()) {
+        return {};
+    }
+    std::vector<std::string> names;
+    std::string known;
+    for (const CLI::App* command : program.get_subcommands([](const CLI::App*) { return true; })) {
+        names.push_back(command->get_name());
+        known += (known.empty() ? "The commands are " : ", ") + names.back();
+    }
+    if (word.empty() || word.starts_with('-')) {
+        return "a command is missing. " + known + "; the layout file comes after it.";
+    }
+    const std::vector<std::string_view> candidates(names.begin(), names.end());
+    const std::string near = layout::nearest_word(word, candidates);
+    return "there is no command '" + word + "'" + (near.empty() ? ". " : "; did you mean '" + near + "'? ") + known +
+           "; the layout file comes after it.";
 }
 
 ExitStatus parse_and_run(int argument_count, const char* const* arguments) {
@@ -112,6 +136,10 @@ ExitStatus parse_and_run(int argument_count, const char* const* arguments) {
     try {
         program.parse(argument_count, arguments);
     } catch (const CLI::ParseError& error) {
+        if (const std::string wrong = missing_command(program, error, argument_count > 1 ? arguments[1] : ""); !wrong.empty()) {
+            tell(wrong + kWayToHelp);
+            return ExitStatus::command_line;
+        }
         return end_of_parsing(program, error);
     }
     const Command command = check->parsed() ? &run_check : flows->parsed() ? &run_flows : &run_catalogue;

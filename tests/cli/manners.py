@@ -34,6 +34,12 @@ def wrong_command_lines():
         check(r.returncode == 2, f"{arguments} ends with 2", r.returncode)
         check(r.stdout == "", f"{arguments} writes no result", r.stdout)
         check(r.stderr.startswith("ebbwright: ") and "--help" in r.stderr, f"{arguments} gets a message that shows the way", r.stderr)
+    r = run("chek", farm)
+    check("no command 'chek'" in r.stderr and "'check'" in r.stderr, "the nearest command is named", r.stderr)
+    r = run(farm)
+    check("no command" in r.stderr and farm in r.stderr and "flows" in r.stderr, "a layout where the command should be: the commands are named", r.stderr)
+    r = run()
+    check("command is missing" in r.stderr and "flows" in r.stderr, "no command at all: the commands are named", r.stderr)
 
 
 def unknown_arrangement():
