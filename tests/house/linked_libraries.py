@@ -1,4 +1,4 @@
-"""What the built program really links, read from the program itself: the parts of SuiteSparse that are BSD or LGPL are welcome, its
+"""What the built program really links, read from the program itself: the BSD part of SuiteSparse that it uses is welcome, its
 GPL parts and anything unknown to docs/licences.md are not (why: that page).
 
 Run by ctest as: python3 linked_libraries.py PROGRAM
@@ -11,7 +11,7 @@ import subprocess
 import sys
 
 ALLOWED = re.compile(
-    r"^(libamd|libklu|libbtf|libcolamd|libsuitesparseconfig|libpugixml|libfmt|libstdc\+\+|libgcc_s|libm|libc|libpthread|libasan|"
+    r"^(libamd|libsuitesparseconfig|libpugixml|libfmt|libstdc\+\+|libgcc_s|libm|libc|libpthread|libasan|"
     r"libubsan|libtsan|libgcov|ld-linux[-a-z0-9_]*)\.so(\.[0-9.]*)?$")
 REFUSED_EXAMPLES = ["libcholmod.so.3", "libumfpack.so.5", "libspqr.so.2", "libmetis.so.5"]
 
