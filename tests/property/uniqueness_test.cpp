@@ -1,6 +1,6 @@
 // A solution is the solution: the same answer from any start of Newton's method, from any guess of levels, in any order of the elements, and
 // under changes of the layout that change nothing (a pipe written the other way round, other names, another datum, a shut valve for no
-// pipe). To 1e-7 of the largest flow and 1e-7 m.
+// pipe). To 1e-7 of the largest flow and 1e-7 m; where water spilled on the way, levels to the accuracy of that way.
 
 #include <doctest/doctest.h>
 
@@ -26,6 +26,9 @@ using namespace ebb;
 
 constexpr double kSameFlow = 1e-7, kSameHead_m = 1e-7;
 
+/// Where water went over a rim on the way the end is an integral over time, kept to 2e-5 m of level a step (levels.cpp), not the root of equations.
+constexpr double kSameAfterSpill_m = 1e-4;
+
 layout::Layout valid_farm(std::uint64_t seed) {
     layout::Layout layout = test::random_farm(seed);
     REQUIRE(layout::validate(layout).empty());
@@ -43,7 +46,10 @@ settle::Answer solve(const layout::Layout& layout, std::int32_t arrangement) {
 void hold_same(const layout::Layout& one, const layout::Layout& other, const std::string& where, double raised_m = 0.0,
                const std::set<std::string>& turned = {}) {
     for (std::int32_t a = 0; a < static_cast<std::int32_t>(one.arrangements.size()); ++a) {
-        const test::ById first = test::by_id(one, solve(one, a));
+        const settle::Answer answer = solve(one, a);
+        const auto spilled = [](const settle::VesselAnswer& vessel) { return vessel.spilled_m3 > 0.0; };
+        const bool by_the_way = std::any_of(answer.vessels.begin(), answer.vessels.end(), spilled);
+        const test::ById first = test::by_id(one, answer);
         test::ById second = test::by_id(other, solve(other, a));
         for (const auto& id : turned) second.flow_m3_s[id] *= -1.0;
         const test::Apart apart = test::apart(first, second, raised_m);
@@ -51,7 +57,7 @@ void hold_same(const layout::Layout& one, const layout::Layout& other, const std
         CAPTURE(here);
         CHECK(apart.same_state);
         CHECK(apart.flow_share <= kSameFlow);
-        CHECK(apart.head_m <= kSameHead_m);
+        CHECK(apart.head_m <= (by_the_way ? kSameAfterSpill_m : kSameHead_m));
     }
 }
 
@@ -323,7 +329,7 @@ TEST_CASE("a shut valve is no pipe") {
 TEST_CASE("twin pipes share the water evenly, and are one pipe of twice the coefficient by Hazen and Williams") {
     // h is a function of Q/C: two equal pipes side by side are one of 2 C. Local losses go with the square of the flow: a quarter.
     int compared = 0;
-    for (std::uint64_t seed = 0; seed < 400; seed += 5) {
+    for (std::uint64_t seed = 0; seed < 3000; seed += 5) {
         layout::Layout twins = test::random_farm(seed), merged = twins;
         if (twins.friction != layout::FrictionLaw::hazen_williams) continue;
         layout::Pipe& pipe = merged.pipes[0];
@@ -352,5 +358,5 @@ TEST_CASE("twin pipes share the water evenly, and are one pipe of twice the coef
         CHECK(two.pipes[0].flow_m3_s == doctest::Approx(two.pipes.back().flow_m3_s).epsilon(1e-9));
         CHECK(two.pipes[0].flow_m3_s + two.pipes.back().flow_m3_s == doctest::Approx(flow).epsilon(1e-6));
     }
-    CHECK(compared >= 4);
+    CHECK(compared >= 15);
 }

@@ -1,0 +1,100 @@
+// A second solve on the same pattern allocates nothing: every operator new of the program is counted, and there must be none.
+
+#include <doctest/doctest.h>
+
+#include <cstdlib>
+#include <new>
+#include <string>
+#include <vector>
+
+#include "solver/layout/validate.h"
+#include "solver/network/newton.h"
+#include "tests/settle/by_hand.h"
+
+namespace {
+
+thread_local long allocations = 0;
+
+void* counted(std::size_t size) {
+    ++allocations;
+    if (void* memory = std::malloc(size > 0 ? size : 1)) return memory;
+    throw std::bad_alloc();
+}
+
+}  // namespace
+
+void* operator new(std::size_t size) { return counted(size); }
+void* operator new[](std::size_t size) { return counted(size); }
+void operator delete(void* memory) noexcept { std::free(memory); }
+void operator delete[](void* memory) noexcept { std::free(memory); }
+void operator delete(void* memory, std::size_t) noexcept { std::free(memory); }
+void operator delete[](void* memory, std::size_t) noexcept { std::free(memory); }
+
+namespace {
+
+using namespace ebb;
+
+/// A sump, a pump, a header with a branch to each of two tanks, standpipes and a vented collector home.
+layout::Layout farm() {
+    layout::Layout layout;
+    layout.vessels = {test::prism("SUMP", -1.0, 1.0, 2.0, 0.7, layout::VesselKind::sump), test::prism("A", 0.4, 1.0, 1.0, 0.6),
+                      test::prism("B", 0.4, 1.0, 1.0, 0.6)};
+    layout::Tee header, collector;
+    header.id = "H";
+    header.elevation_m = 0.2;
+    header.loss = layout::TeeLoss::header;
+    header.branch_id = "HA";
+    collector.id = "C";
+    collector.elevation_m = 0.1;
+    collector.vented = true;
+    layout.tees = {header, collector};
+    test::add_steady_pump(layout, "P", "SUMP", 2.5e-3, 0.1);
+    layout.pump_models[0].curve =
+        physics::PumpCurve(std::vector<physics::PumpPoint>{{.flow_m3_s = 0.0, .head_m = 5.0}, {.flow_m3_s = 2.5e-3, .head_m = 0.0}});
+    test::add_standpipe(layout, "SA", "A", 0.05, 0.6);
+    test::add_standpipe(layout, "SB", "B", 0.05, 0.6);
+    layout.pipes = {test::pipe("PH", "P", "H", 2.0, 0.04),   test::pipe("HA", "H", "A", 2.0, 0.03),   test::pipe("HB", "H", "B", 4.0, 0.03),
+                    test::drain("DA", "SA", "C", 2.0, 0.05), test::drain("DB", "SB", "C", 2.0, 0.05), test::drain("DC", "C", "SUMP", 2.0, 0.075)};
+    layout.pipes[1].to.height_m = 0.9;
+    layout.pipes[2].to.height_m = 0.9;
+    layout.pipes[5].to.height_m = 0.9;
+    return layout;
+}
+
+}  // namespace
+
+TEST_CASE("the counter counts") {
+    const long before = allocations;
+    const auto* const text = new std::string(100, 'x');
+    delete text;
+    CHECK(allocations - before == 2);
+}
+
+TEST_CASE("a second solve on the same pattern allocates nothing") {
+    layout::Layout layout = farm();
+    REQUIRE(layout::validate(layout).empty());
+    const network::Network net = network::compile(layout);
+    network::Solver solver(net);
+    const network::Settings settings = network::settings_for(net, layout, layout::conditions_of(layout, 0), {});
+    const std::vector<double> levels{-0.3, 1.02, 1.03}, volumes{1.4, 0.62, 0.63};
+    for (const bool with_levels : {false, true}) {
+        CAPTURE(with_levels);
+        network::Levels asked;
+        if (with_levels) asked = {.unknown = true, .tau_s = 60.0, .start_volume_m3 = volumes};
+        network::Point first = solver.cold_point(levels), point = first, warm = first;
+        REQUIRE(solver.solve(settings, asked, {}, false, first).converged);
+        warm = first;
+        const long before = allocations;
+        const network::Outcome outcome = solver.solve(settings, asked, {}, true, warm);
+        CHECK(allocations - before == 0);
+        CHECK(outcome.converged);
+        // cold again, in memory that a solve has shaped
+        point = first;
+        const long before_cold = allocations;
+        const network::Outcome again = solver.solve(settings, asked, {}, false, point);
+        CHECK(allocations - before_cold == 0);
+        CHECK(again.converged);
+        CHECK(again.fallbacks == 0);  // the safeguarded path may take memory; it is not the usual one
+        CHECK(again.steps > 0);
+    }
+}
