@@ -241,7 +241,9 @@ private:
         a.npsh_required_m = law.curve.npsh_required_m(a.flow_m3_s, duty);
         a.efficiency = law.curve.efficiency(a.flow_m3_s, duty, net_.water.density_kg_m3);
         a.best_point_ratio = a.flow_m3_s / law.curve.best_efficiency_flow_m3_s(duty);
-        a.intake_bare = law.intake_m > network::kNoPort && point_.head_m[at(link.from)] < law.intake_m + network::kBareBand_m;
+        // bare, or so nearly that the intake and not the pump's curve holds the flow
+        a.intake_bare = law.intake_m > network::kNoPort &&
+                        (point_.head_m[at(link.from)] < law.intake_m + network::kBareBand_m || linears_[at(l)].hold == Hold::entrance_from);
         a.beyond_curve = a.flow_m3_s > law.curve.greatest_flow_m3_s(duty) * (1.0 + 1e-12);
         a.against_shut = !a.intake_bare && a.flow_m3_s <= 1e-9;
         return a;
