@@ -1,6 +1,7 @@
 // Each doubt: a layout without it, one change that brings it, and nothing else brought by that change. The thresholds are those of the
 // sources named in solver/layout/doubts_*.cpp (plumbing codes, common practice); the unit ratios are NIST SP 811's.
 #include <doctest/doctest.h>
+#include <fmt/core.h>
 
 #include <algorithm>
 #include <string>
@@ -77,8 +78,7 @@ std::string model(const std::string& name, double flow_m3_h, double head_m, cons
     std::string text = "<pump-model name=\"" + name + "\">";
     for (int i = 0; i <= 4; ++i) {
         const double share = i / 4.0;
-        text += "<point flow=\"" + std::to_string(flow_m3_h * share) + flow_unit + "\" head=\"" +
-                std::to_string(head_m * (1.0 - 0.8 * share * share)) + " m\"/>";
+        text += fmt::format("<point flow=\"{:.6f}{}\" head=\"{:.6f} m\"/>", flow_m3_h * share, flow_unit, head_m * (1.0 - 0.8 * share * share));
     }
     return text + "</pump-model>\n  ";
 }
