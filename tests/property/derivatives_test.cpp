@@ -192,7 +192,9 @@ TEST_CASE("every law's slopes agree with finite differences") {
     REQUIRE(layout::validate(odd).empty());
     for (int round = 0; round < 100; ++round)
         for (const bool primed : {false, true}) hold_all(odd, {static_cast<std::uint8_t>(primed)}, random, "odd devices", tallies);
-    for (const auto& [kind, tally] : tallies) {
+    for (const auto& entry : tallies) {  // clang 14 cannot capture structured bindings
+        const std::string& kind = entry.first;
+        const Tally& tally = entry.second;
         std::printf("%-45s %7ld held, %6ld passed over, worst %.1e\n", kind.c_str(), tally.held, tally.passed_over, tally.worst);
         CAPTURE(kind);
         CAPTURE(tally.where);
