@@ -11,6 +11,7 @@
 
 #include "cli/views/speech.h"
 #include "cli/words.h"
+#include "solver/physics/suction.h"
 #include "solver/settle/fed.h"
 
 namespace ebb::cli {
@@ -66,6 +67,7 @@ public:
             judge_pumps();
             judge_reach();
             judge_pipes();
+            judge_tees();
             judge_overflows();
             judge_ledgers();
         }
@@ -95,6 +97,7 @@ private:
     void judge_pumps();
     void judge_pump(std::size_t index);
     void judge_pipes();
+    void judge_tees();
     void judge_drain(const layout::Pipe& pipe, const settle::PipeAnswer& flow);
     void judge_overflows();
     void judge_ledgers();
@@ -331,6 +334,29 @@ void Judge::judge_reach() {
             fmt::format("{} is out of reach: {} enters it at {}, and the water in that pipe rises to {}: {} more is needed", vessel.id,
                         nearest[i]->id, speech_.level(entry_of(*nearest[i])), speech_.level(head_at(nearest[i]->from.ref)),
                         speech_.height(short_by(*nearest[i]))));
+    }
+}
+
+/// Water that hangs below the pressure of the air: beyond the vapour pressure it cannot, short of it air gathers.
+void Judge::judge_tees() {
+    constexpr double kWorthSayingM = 0.3;
+    const double most_m = physics::npsh_available_m(physics::water_at(layout_.water_temperature_c, layout_.altitude_m), 0.0);
+    for (std::size_t i = 0; i < answer_.tees.size(); ++i) {
+        const layout::Tee& tee = layout_.tees[i];
+        const double below_m = -answer_.tees[i].pressure_m;
+        if (below_m > most_m) {
+            say(Weight::trouble, "below-vapour", tee.id, tee.place,
+                fmt::format(
+                    "the water at {} would hang {} below the pressure of the air, and none can below {}: the line breaks there, and the flows "
+                    "through it are not to be had",
+                    tee.id, speech_.head(below_m), speech_.head(most_m)));
+        } else if (below_m > kWorthSayingM) {
+            say(Weight::doubt, "under-vacuum", tee.id, tee.place,
+                fmt::format(
+                    "the water at {} hangs {} below the pressure of the air: it does not start by itself, air gathers there, and a leak draws "
+                    "air in",
+                    tee.id, speech_.head(below_m)));
+        }
     }
 }
 

@@ -8,6 +8,7 @@
 #include <unordered_map>
 
 #include "solver/physics/part_full.h"
+#include "solver/physics/suction.h"
 #include "solver/settle/fed.h"
 #include "solver/settle/model.h"
 
@@ -46,6 +47,7 @@ public:
         find_asked();
         for (std::size_t p = 0; p < layout_.pumps.size(); ++p) pump(layout_.pumps[p], answer_.pumps[p]);
         for (std::size_t p = 0; p < layout_.pipes.size(); ++p) pipe(layout_.pipes[p], answer_.pipes[p]);
+        for (std::size_t t = 0; t < layout_.tees.size(); ++t) tee(layout_.tees[t], answer_.tees[t]);
         for (std::size_t s = 0; s < layout_.standpipes.size(); ++s) standpipe(layout_.standpipes[s], answer_.standpipes[s]);
         for (std::size_t s = 0; s < layout_.siphons.size(); ++s) siphon(s);
         if (answer_.state == State::spills_until_dry) explain_dry();
@@ -125,6 +127,20 @@ private:
                  "the lower end of " + pipe.id + " is under water: it runs full and what stands before it follows the level below");
     }
 
+    /// Water that would have to hang below the pressure of the air: beyond the vapour pressure it cannot, short of it air gathers.
+    void tee(const layout::Tee& tee, const TeeAnswer& a) {
+        constexpr double kWorthSaying_m = -0.3;
+        const double least_m = -physics::npsh_available_m(water_, 0.0);
+        if (a.pressure_m < least_m)
+            warn("below-vapour", tee.id,
+                 "the water at " + tee.id + " would stand " + number(-a.pressure_m, 1) + " m below the pressure of the air, and no water can below " +
+                     number(-least_m, 1) + " m: the line breaks there, and the flows given through it are not to be had");
+        else if (a.pressure_m < kWorthSaying_m)
+            warn("under-vacuum", tee.id,
+                 "the water at " + tee.id + " stands " + number(-a.pressure_m, 1) +
+                     " m below the pressure of the air: it will not start by itself, air gathers there, and a leak draws air in");
+    }
+
     void standpipe(const layout::Standpipe& standpipe, const StandpipeAnswer& a) {
         if (a.regime == OverflowRegime::drowned)
             warn("overflow-drowned", standpipe.id,
@@ -166,6 +182,7 @@ private:
     const Layout& layout_;
     const layout::Conditions& conditions_;
     Answer& answer_;
+    physics::Water water_ = physics::water_at(layout_.water_temperature_c, layout_.altitude_m);
     std::unordered_map<std::string_view, std::size_t> by_id_;
 };
 
