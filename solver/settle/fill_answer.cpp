@@ -26,7 +26,7 @@ constexpr double kNoFlow_m3_s = 1e-12;
 
 /// A flow as reported: nothing backwards through what bars it, and exactly nothing where only the dust of rounding moves.
 double reported(double flow, bool one_way) {
-    constexpr double kDust_m3_s = 1e-14;
+    constexpr double kDust_m3_s = 1e-13;
     if (std::abs(flow) < kDust_m3_s || (one_way && flow < 0.0)) return 0.0;
     return flow;
 }

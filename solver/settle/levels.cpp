@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "solver/settle/march.h"
+#include "solver/settle/model.h"
 
 namespace ebb::settle {
 
@@ -25,6 +26,7 @@ constexpr double kGrowFast = 6.0, kGrowSlow = 2.0, kShorten = 0.1;
 constexpr double kCoarse_m = 1e-2, kFine_m = 2e-5;
 constexpr double kRoughHead_m = 1e-5, kRoughFlow = 1e-5;  ///< of the coarse walk's solves
 constexpr double kSameLevel_m = 1e-6;
+constexpr double kRestorable_m3 = 1e-6;  ///< more than this was not rounding
 constexpr double kLastingSpill_m3_s = 1e-9;
 constexpr double kNearRim_m = 20e-3;
 constexpr double kLost_m3 = 1e-7;    ///< below a tenth of a millilitre nothing was spilled
@@ -204,6 +206,37 @@ void walk_finely(Solver& solver, const Settings& settings, const network::Tolera
     result.newton_steps_total += march.state().newton_steps;
 }
 
+/// The last digits of the flows, times long steps, are water made or lost. Gives every closed loop back what its sum is off, to its widest vessel,
+/// and lets the levels find their place once more.
+void restore_inventory(Solver& solver, const Settings& settings, const network::Tolerances& tolerances, std::span<const double> start,
+                       std::vector<double>& volume, Settled& result) {
+    const Network& net = solver.network();
+    const Loops loops = loops_of(net, settings);
+    std::vector<double> off(loops.open.size(), 0.0), widest(loops.open.size(), 0.0);
+    std::vector<std::size_t> taker(loops.open.size(), 0);
+    double worst = 0.0;
+    for (std::size_t v = 0; v < volume.size(); ++v) {
+        const auto loop = at(loops.of_vessel[v]);
+        off[loop] += start[v] - volume[v] - result.lost[v].volume_m3;
+        const double area = network::volume_at_level(net.storage[v], result.point.head_m[at(net.plain_count) + v]).slope;
+        if (area > widest[loop] && result.point.brim[v] == 0) {
+            widest[loop] = area;
+            taker[loop] = v;
+        }
+    }
+    for (std::size_t loop = 0; loop < off.size(); ++loop) {
+        if (loops.open[loop] != 0 || widest[loop] <= 0.0 || std::abs(off[loop]) > kRestorable_m3) continue;
+        volume[taker[loop]] += off[loop];
+        worst = std::max(worst, std::abs(off[loop]));
+    }
+    if (worst == 0.0) return;
+    const Settled before = result;
+    std::vector<double> ignored(volume.size(), 0.0);
+    double moved = 0.0;
+    if (!implicit_step(solver, settings, tolerances, kLongStep_s, true, volume, ignored, result, moved)) result = before;
+    result.newton_steps = before.newton_steps;
+}
+
 }  // namespace
 
 Settled settle_levels(Solver& solver, const Settings& settings, std::span<const double> start_volume_m3, std::span<const double> guess_m,
@@ -214,7 +247,10 @@ Settled settle_levels(Solver& solver, const Settings& settings, std::span<const 
     std::vector<double> volume(start_volume_m3.begin(), start_volume_m3.end()), lost(start_volume_m3.size(), 0.0);
     result.found = settle_from(solver, settings, tolerances.network, volume, lost, false, result);
     const bool spills = std::any_of(lost.begin(), lost.end(), [](double v) { return v > kLost_m3; });
-    if (!tolerances.walk || (result.found && !spills && way_confirms(solver, settings, tolerances.network, start_volume_m3, result))) return result;
+    if (!tolerances.walk || (result.found && !spills && way_confirms(solver, settings, tolerances.network, start_volume_m3, result))) {
+        if (result.found) restore_inventory(solver, settings, tolerances.network, start_volume_m3, volume, result);
+        return result;
+    }
 
     volume.assign(start_volume_m3.begin(), start_volume_m3.end());
     walk_finely(solver, settings, tolerances.network, volume, result);

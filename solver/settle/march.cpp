@@ -15,8 +15,7 @@ constexpr double kShortest_s = 1e-6;
 
 }  // namespace
 
-March::March(network::Solver& solver, const network::Settings& settings, const network::Tolerances& tolerances, double level_tolerance_m,
-             bool coarse)
+March::March(network::Solver& solver, const network::Settings& settings, const network::Tolerances& tolerances, double level_tolerance_m, bool coarse)
     : solver_(&solver), settings_(&settings), tolerances_(tolerances), level_tolerance_m_(level_tolerance_m), coarse_(coarse) {
     const auto vessels = at(solver.network().vessel_count);
     for (auto* list : {&rate1_, &rate2_, &spill1_, &spill2_, &base_}) list->assign(vessels, 0.0);
