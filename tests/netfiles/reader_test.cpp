@@ -1,5 +1,6 @@
 // The reader as a whole: what it makes of good files, that order means nothing, where it says things are, and what it survives.
 #include <doctest/doctest.h>
+#include <unistd.h>
 
 #include <algorithm>
 #include <chrono>
@@ -19,6 +20,11 @@ using netfiles::read_layout_text;
 using netfiles::ReadResult;
 
 namespace {
+
+/// A name in the folder for passing files that no other run of these tests uses at the same time.
+std::filesystem::path passing(const std::string& name) {
+    return std::filesystem::temp_directory_path() / ("ebbwright-" + std::to_string(::getpid()) + "-" + name);
+}
 
 const std::string kFiles = std::string(EBB_SOURCE_DIR) + "/tests/netfiles/";
 
@@ -218,7 +224,7 @@ TEST_CASE("all errors of a file come in one run, in the order of their places, a
 TEST_CASE("columns count characters, lines may end as they like, a mark at the beginning is no harm") {
     const std::string text = "\xEF\xBB\xBF<layout name=\"Gew\xC3\xA4"
                              "chshaus\"\r\n\tunits=\"metric\">\r\n<pond id=\"\xC3\x96\" level=\"1\"/></layout>";
-    const std::filesystem::path path = std::filesystem::temp_directory_path() / "ebbwright-columns.xml";
+    const std::filesystem::path path = passing("columns.xml");
     std::ofstream(path, std::ios::binary) << text;
     const ReadResult result = read_layout(path);
     std::filesystem::remove(path);
@@ -232,7 +238,7 @@ TEST_CASE("columns count characters, lines may end as they like, a mark at the b
 
 TEST_CASE("links cannot lead out of the folder, and unreadable paths are said") {
     namespace fs = std::filesystem;
-    const fs::path folder = fs::temp_directory_path() / "ebbwright-links";
+    const fs::path folder = passing("links");
     fs::remove_all(folder);
     fs::create_directories(folder / "farm");
     std::ofstream(folder / "outside.xml") << "<layout><pond id=\"P\" level=\"0 m\"/></layout>";
