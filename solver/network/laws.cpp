@@ -21,7 +21,7 @@ constexpr double kMostPush_m = 10.0;
 /// What a round opening lets in at a depth over its invert, less a dust that nobody could see: without the dust, a film a few thousandths of a
 /// millimetre deep trickles for years into whatever dead end lies behind.
 ValueSlope entrance_limit(double bore_m, double depth_m) {
-    constexpr double kDust_m3_s = 2e-12;
+    constexpr double kDust_m3_s = 1e-13;
     const ValueSlope flow = physics::opening_flow(bore_m, depth_m);
     if (flow.value <= kDust_m3_s) return {0.0, 0.0};
     return {flow.value - kDust_m3_s, flow.slope};

@@ -103,19 +103,28 @@ class HeaderTee:
         self.ends_here = [1.0 if k.b is node else -1.0 for k in legs]
 
     def losses(self, flows):
-        """Loss of head added to each leg, in the direction of that leg's pipe, from the three pipes' flows."""
+        """Loss of head added to each leg, in the direction of that leg's pipe, from the three pipes' flows. The whole flow comes in by one leg (dividing) or
+        goes out by one (combining); while the third leg carries less than 1/50 of it the two readings change over smoothly."""
         towards = [q * sign for q, sign in zip(flows, self.ends_here)]
-        whole = max(range(3), key=lambda i: abs(towards[i]))
-        flow, out = abs(towards[whole]), [0.0, 0.0, 0.0]
+        into, out_of = max(range(3), key=lambda i: towards[i]), min(range(3), key=lambda i: towards[i])
+        flow = max(towards[into], -towards[out_of])
         if flow < 1e-12:
-            return out
+            return [0.0, 0.0, 0.0]
+        t = min(1.0, max(0.0, 0.5 + (-towards[out_of] - towards[into]) / flow / 0.04))
+        combining = t * t * (3 - 2 * t)
+        divided = self.losses_as(flows, towards, into) if towards[into] > 0.0 else [0.0] * 3
+        combined = self.losses_as(flows, towards, out_of) if towards[out_of] < 0.0 else [0.0] * 3
+        return [(1 - combining) * d + combining * c for d, c in zip(divided, combined)]
+
+    def losses_as(self, flows, towards, whole):
+        """The losses when leg `whole` carries the whole flow."""
+        flow, out = abs(towards[whole]), [0.0, 0.0, 0.0]
         bores = [k.extra["bore"] for k in self.legs]
-        run = bores[0 if whole == 2 else whole]
-        share_of_area = min(1.0, (bores[2] / run) ** 2)
         head = (flow / (math.pi * bores[whole] ** 2 / 4)) ** 2 / (2 * G)
         for i in range(3):
             if i == whole or towards[i] * towards[whole] >= 0.0:
                 continue
+            share_of_area = min(1.0, (bores[2] / bores[i if whole == 2 else whole]) ** 2)
             share = min(1.0, abs(towards[i]) / flow)
             q = 1.0 if whole == 2 else min(1.0, abs(towards[2]) / flow)         # all of it turns when the branch is the whole
             k = laws.tee(towards[whole] > 0.0, i == 2 or whole == 2, self.angle, share_of_area, q)
