@@ -200,7 +200,7 @@ std::string Speech::duration(double seconds, const settle::Band& band) {
     return band.high < kDay ? both(kHour, 1, "h") : fmt::format("{} to {}", duration(band.low), duration(band.high));
 }
 
-std::string Speech::about(std::string said, bool is_about) { return is_about && said != kDash && said != "0" ? "about " + said : said; }
+std::string Speech::about(const std::string& said, bool is_about) { return is_about && said != kDash && said != "0" ? "about " + said : said; }
 
 std::string Speech::roughness(double roughness_m) const {
     if (std::isnan(roughness_m)) {

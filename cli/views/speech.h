@@ -38,7 +38,7 @@ public:
     static std::string plain(double value);  ///< three significant digits
 
     /// "about 0.39 m": a figure that is the middle of a band whose ends are not known. Not known stays "-".
-    static std::string about(std::string said, bool is_about);
+    static std::string about(const std::string& said, bool is_about);
 
 private:
     bool us_;

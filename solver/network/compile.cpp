@@ -168,6 +168,7 @@ void add_filters_and_outlets(const Layout& layout, const Nodes& nodes, Network& 
     for (std::size_t f = 0; f < layout.filters.size(); ++f) {
         const auto points = [](const std::vector<layout::LossPoint>& from) {
             std::vector<physics::FilterPoint> to;
+            to.reserve(from.size());
             for (const auto& point : from) to.push_back({point.flow_m3_s, point.head_m});
             return to;
         };
