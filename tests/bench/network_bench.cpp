@@ -2,7 +2,7 @@
 // Each large case checks its answer first, then reports ns per pipe and the ratio of the whole solve to
 // (Newton steps x one numeric factorisation and solve of the same matrix): what is left above 1 is laws, assembly and checking.
 //
-//     build/bench_network_bench --benchmark_filter=. --benchmark_min_time=0.5
+//     build/tests/bench_network_bench --benchmark_filter=. --benchmark_min_time=0.5
 
 #include <benchmark/benchmark.h>
 
