@@ -332,6 +332,20 @@ struct Uptake {
     Ref from;
     double rate_m3_s = kNotSaid;
 };
+/// Settings that change at a moment and stay changed (until another change): a valve moved, a pump stopped, an insert swapped.
+struct Change {
+    Place place;
+    double at_s = kNotSaid;
+    std::vector<Setting> settings;
+};
+/// A pump that gives out: nothing starts it before it is mended.
+struct Failure {
+    Place place;
+    std::string pump_id;
+    std::int32_t pump = -1;
+    double at_s = kNotSaid;
+    double for_s = kNotSaid;  ///< not said: for good
+};
 
 struct Routine {
     std::string name;
@@ -346,6 +360,8 @@ struct Routine {
     std::vector<PowerCut> power_cuts;
     std::vector<Draw> draws;
     std::vector<Uptake> uptakes;
+    std::vector<Change> changes;
+    std::vector<Failure> failures;
 };
 
 // ---------------------------------------------------------------------------------------------- what was assumed

@@ -1,0 +1,49 @@
+#pragma once
+// Follows a farm in time.
+//
+//     layout -> Simulation(layout) once -> run(plan) -> Course
+//
+// The workspace (compiled network, patterns, memory) is made once and reused for every plan. A Simulation is not to be shared between
+// threads; make one for each. The layout must have passed validate() and must outlive it.
+
+#include <memory>
+
+#include "solver/time/answer.h"
+#include "solver/time/plan.h"
+
+namespace ebb::time {
+
+class Simulation {
+public:
+    explicit Simulation(const layout::Layout& layout, Options options = {});
+    ~Simulation();
+    Simulation(Simulation&&) noexcept;
+    Simulation& operator=(Simulation&&) noexcept;
+
+    /// Runs a plan. Never throws on hydraulic grounds: what cannot be is said in Course::ending and Course::why.
+    Course run(const Plan& plan);
+
+    const layout::Layout& layout() const;
+    Options& options();
+
+private:
+    struct Impl;
+    std::unique_ptr<Impl> impl_;
+};
+
+/// The plan of a routine of the layout, from its start depths, or from the settled state of its arrangement where the routine says so.
+/// `start`: of a settled state, when it is at hand already (empty: computed here).
+Plan plan_of_routine(const layout::Layout& layout, std::int32_t routine);
+
+/// Volumes at the layout's start depths; siphons unprimed.
+Memory start_memory(const layout::Layout& layout);
+
+/// Volumes of the settled state of `conditions`; siphons as they are there. Sets `found` false when there is none (the start depths then).
+struct SettledStart {
+    Memory memory;
+    bool found = false;
+    std::string why;  ///< when not found
+};
+SettledStart settled_memory(const layout::Layout& layout, const layout::Conditions& conditions);
+
+}  // namespace ebb::time
