@@ -24,4 +24,5 @@ configure_package_config_file("${PROJECT_SOURCE_DIR}/.ci/cmake/EbbwrightConfig.c
 write_basic_package_version_file("${PROJECT_BINARY_DIR}/EbbwrightConfigVersion.cmake" COMPATIBILITY SameMinorVersion)
 install(FILES "${PROJECT_BINARY_DIR}/EbbwrightConfig.cmake" "${PROJECT_BINARY_DIR}/EbbwrightConfigVersion.cmake"
               "${PROJECT_SOURCE_DIR}/.ci/cmake/FindSuiteSparseParts.cmake"
+              "${PROJECT_SOURCE_DIR}/.ci/cmake/FindSundialsCvode.cmake"
         DESTINATION "${package_dir}")

@@ -325,6 +325,7 @@ struct Draw {
     std::string from_id, into_id;
     Ref from, into;
     double volume_m3 = kNotSaid, at_s = kNotSaid, over_s = kNotSaid;
+    double every_s = kNotSaid;  ///< not said: once
 };
 struct Uptake {
     Place place;

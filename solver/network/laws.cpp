@@ -198,7 +198,7 @@ Linear linearise(const Network& network, const Settings& settings, Point& point,
     if (!link.at_to.limited && link.at_to.elevation_m > to && link.law != Law::square) bounds.least = {0.0, 0.0};
     if (link.law == Law::siphon) {
         const SiphonLaw& law = network.siphons[at(link.law_index)];
-        bounds.most = band_limit(std::sqrt(kMostPush_m / law.coefficient), from - law.breaks_at_m, kBreakBand_m);
+        if (!setting.runs_to_break) bounds.most = band_limit(std::sqrt(kMostPush_m / law.coefficient), from - law.breaks_at_m, kBreakBand_m);
     }
     if (link.law == Law::pump && network.pumps[at(link.law_index)].intake_m > kNoPort)
         bounds.most = intake_limit(network.pumps[at(link.law_index)], setting, from);

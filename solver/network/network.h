@@ -93,6 +93,7 @@ struct LinkSetting {
     bool shut = false;
     bool one_way = false;  ///< never against from -> to
     bool primed = false;   ///< siphons
+    bool runs_to_break = false;  ///< primed siphons followed in time: full flow down to the break height, which is an event
     bool resting = false;  ///< pump at rest that water can pass: a square law of `value`
 };
 

@@ -15,10 +15,6 @@ std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
 
 constexpr std::int32_t kNoSlot = INT32_MIN;
 
-/// Hold nodes that nothing else holds: m3/s per m, and a share of the node's own diagonal (for parts cut off together). They act on the step, not on
-/// the answer; what they leave out of balance is their share of the last step's change, which is nothing.
-constexpr double kTinyProximal = 1e-14, kTinyShare = 1e-12;
-
 /// Flows that differ by less are the same, m3/s: a litre in three thousand years.
 constexpr double kStillFlow_m3_s = 1e-14;
 
@@ -258,30 +254,43 @@ double Solver::limited_level(const Settings& settings, std::int32_t vessel, doub
     return to;
 }
 
-bool Solver::step(System& system, const Settings& settings, const Levels& levels, double proximal, std::span<const double> anchor, Point& point) {
+/// The head of a node that the step does not change: a given level, air over a vented node, a vessel at its rim.
+bool Solver::head_is_known(const System& system, const Point& point, std::int32_t node) const {
+    const Network& net = *network_;
+    return node >= system.size || (node < net.plain_count ? point.air[at(node)] != 0 : point.brim[at(node - net.plain_count)] != 0);
+}
+
+/// Puts the slopes of every link into the matrix, cleared before. Says whether it came out symmetric.
+bool Solver::assemble_links(System& system, const Point& point) {
     const Network& net = *network_;
     Factor& matrix = system.factor;
-    const std::int32_t size = system.size;
     matrix.clear();
-    std::fill(rhs_.begin(), rhs_.end(), 0.0);
     bool symmetric = true;
-    const auto is_known = [&](std::int32_t node) {
-        return node >= size || (node < net.plain_count ? point.air[at(node)] != 0 : point.brim[at(node - net.plain_count)] != 0);
-    };
-
     for (std::size_t l = 0; l < net.links.size(); ++l) {
         const Linear& linear = linear_[l];
         const Link& link = net.links[l];
-        if (link.from < size) rhs_[at(link.from)] -= linear.q;
-        if (link.to < size) rhs_[at(link.to)] += linear.q;
-        const double a = is_known(link.from) && linear.hold != Hold::cascade ? 0.0 : linear.a;
-        const double b = is_known(link.to) ? 0.0 : linear.b;
+        const double a = head_is_known(system, point, link.from) && linear.hold != Hold::cascade ? 0.0 : linear.a;
+        const double b = head_is_known(system, point, link.to) ? 0.0 : linear.b;
         if (a != 0.0) matrix.add_diagonal(link.from, a);
         if (b != 0.0) matrix.add_diagonal(link.to, b);
         if (system.slot[l] != kNoSlot && (a != 0.0 || b != 0.0)) {
             matrix.add_pair(system.slot[l], -b, -a);
             symmetric = symmetric && a == b;
         }
+    }
+    return symmetric;
+}
+
+bool Solver::step(System& system, const Settings& settings, const Levels& levels, double proximal, std::span<const double> anchor, Point& point) {
+    const Network& net = *network_;
+    Factor& matrix = system.factor;
+    const std::int32_t size = system.size;
+    const auto is_known = [&](std::int32_t node) { return head_is_known(system, point, node); };
+    std::fill(rhs_.begin(), rhs_.end(), 0.0);
+    const bool symmetric = assemble_links(system, point);
+    for (std::size_t l = 0; l < net.links.size(); ++l) {
+        if (net.links[l].from < size) rhs_[at(net.links[l].from)] -= linear_[l].q;
+        if (net.links[l].to < size) rhs_[at(net.links[l].to)] += linear_[l].q;
     }
     for (std::int32_t n = 0; n < net.plain_count; ++n) {
         if (point.air[at(n)] != 0) continue;

@@ -36,21 +36,22 @@ enum class Happening : std::uint8_t {
     below_least_depth,  ///< a sump falls below its least-depth
     draw_begins,
     draw_ends,
-    draw_short,         ///< a draw or an uptake finds less water than it would take
-    setting_changes,    ///< an opening, a speed, an insert or a load other than open / shut / run / stop
-    pump_fails,         ///< for good or for a time; a level-switch cannot bring it back
+    draw_short,       ///< a draw or an uptake finds less water than it would take
+    setting_changes,  ///< an opening, a speed, an insert or a load other than open / shut / run / stop
+    pump_fails,       ///< for good or for a time; a level-switch cannot bring it back
     pump_mended,
+    hose_ends,  ///< a hose has poured its whole amount
 };
 const char* name_of(Happening what);
 
 struct Event {
     double t_s = kUnknown;
     Happening what = Happening::valve_opens;
-    layout::Ref about;      ///< kind none: the whole farm (power)
-    std::string about_id;   ///< "" for the whole farm
-    std::string because;    ///< the id or word of what did it: "timer", "level-switch of FS", "power"; may be empty
+    layout::Ref about;          ///< kind none: the whole farm (power)
+    std::string about_id;       ///< "" for the whole farm
+    std::string because;        ///< the id or word of what did it: "timer", "level-switch of FS", "power"; may be empty
     double level_m = kUnknown;  ///< of the vessel concerned, where there is one
-    bool switches = false;  ///< changes what the farm does; false: only passes a mark
+    bool switches = false;      ///< changes what the farm does; false: only passes a mark
 };
 
 struct VesselCourse {
@@ -58,9 +59,9 @@ struct VesselCourse {
     double greatest_depth_m = kUnknown, greatest_at_s = kUnknown;
     double end_depth_m = kUnknown, end_volume_m3 = kUnknown;
     double least_freeboard_m = kUnknown;
-    double spilled_m3 = 0.0;          ///< over the rim, in the whole run
-    double first_spill_s = kUnknown;  ///< NaN: never
-    double spilled_in_cycle_m3 = 0.0; ///< in the last cycle (or the whole run)
+    double spilled_m3 = 0.0;           ///< over the rim, in the whole run
+    double first_spill_s = kUnknown;   ///< NaN: never
+    double spilled_in_cycle_m3 = 0.0;  ///< in the last cycle (or the whole run)
     // averages over the last cycle, or the whole run where nothing repeats
     double mean_depth_m = kUnknown, mean_volume_m3 = kUnknown;
     double mean_inflow_m3_s = kUnknown, turnover_s = kUnknown;  ///< turnover = mean volume / mean inflow
@@ -70,14 +71,14 @@ struct VesselCourse {
 struct BedCourse {
     std::int32_t vessel = -1;
     double fill_s = kUnknown, hold_s = kUnknown, drain_s = kUnknown, period_s = kUnknown;
-    double peak_drain_m3_s = kUnknown;   ///< greatest outflow through standpipes, siphons and ports in the whole run
+    double peak_drain_m3_s = kUnknown;  ///< greatest outflow through standpipes, siphons and ports in the whole run
     double peak_drain_at_s = kUnknown;
-    double spare_s = kUnknown;           ///< from drained to the next opening; negative never: NaN when it did not drain in time
-    std::int32_t starts = 0, breaks = 0; ///< of its siphons, in the whole run
-    std::int32_t fills = 0, drains = 0;  ///< times it reached its lip; times it was drained
+    double spare_s = kUnknown;            ///< from drained to the next opening; negative never: NaN when it did not drain in time
+    std::int32_t starts = 0, breaks = 0;  ///< of its siphons, in the whole run
+    std::int32_t fills = 0, drains = 0;   ///< times it reached its lip; times it was drained
     bool has_siphon = false, timed = false;
-    bool never_starts = false;   ///< a siphon whose inflow goes over the crest without starting it: it dribbles
-    bool never_breaks = false;   ///< a siphon that runs and is held at a level above its break height
+    bool never_starts = false;           ///< a siphon whose inflow goes over the crest without starting it: it dribbles
+    bool never_breaks = false;           ///< a siphon that runs and is held at a level above its break height
     bool opened_before_drained = false;  ///< the next water came before the last was out
 };
 
@@ -109,22 +110,23 @@ struct PipeCourse {
 
 enum class Ending : std::uint8_t {
     not_run,
-    time_over,       ///< ran to the given end
-    repeats,         ///< stopped because the cycle repeats (asked for)
-    still,           ///< stopped because nothing moves any more and nothing is to come (asked for)
-    chatters,        ///< two things fight: switching without progress
-    no_solution,     ///< the network could not be solved
+    time_over,    ///< ran to the given end
+    repeats,      ///< stopped because the cycle repeats (asked for)
+    still,        ///< stopped because nothing moves any more and nothing is to come (asked for)
+    chatters,     ///< two things fight: switching without progress
+    no_solution,  ///< the network could not be solved
     cancelled,
 };
-const char* name_of(Ending ending);
+const char* name_of(Ending ending);  ///< "time-over", "repeats", ...
 
 enum class Repeat : std::uint8_t { not_asked, repeats, still, not_yet, never };
+const char* name_of(Repeat repeat);
 
 struct Counts {
-    std::int64_t steps = 0;             ///< of the integration in time
+    std::int64_t steps = 0;  ///< of the integration in time
     std::int64_t restarts = 0;
     std::int64_t network_solves = 0, newton_steps = 0;
-    std::int64_t slope_evaluations = 0; ///< Jacobians
+    std::int64_t slope_evaluations = 0;  ///< Jacobians
     std::int64_t fallbacks = 0;
 };
 
@@ -149,19 +151,22 @@ struct Course {
     std::string why;  ///< of chatters, no_solution: one sentence
     double lasted_s = kUnknown;
     Repeat repeat = Repeat::not_asked;
-    double repeats_every_s = kUnknown;  ///< NaN: it does not
-    double repeats_from_s = kUnknown;   ///< begin of the first cycle that the next one copied
-    std::string why_no_repeat;          ///< of never and not_yet: one sentence
+    double repeats_every_s = kUnknown;                     ///< NaN: it does not
+    double repeats_from_s = kUnknown;                      ///< begin of the first cycle that the next one copied
+    std::string why_no_repeat;                             ///< of never and not_yet: one sentence
+    double drift_m3 = kUnknown, drift_cycle_s = kUnknown;  ///< of never and not_yet: change of the farm's water over its last cycle, and that cycle
+    double drift_level_m = kUnknown;                       ///< of not_yet: the level that changed most, and whose
+    std::int32_t drift_vessel = -1;
     double cycle_begin_s = kUnknown, cycle_end_s = kUnknown;  ///< the time over which averages are taken
-    double cycle_energy_j = kUnknown;   ///< of all pumps in it
+    double cycle_energy_j = kUnknown;                         ///< of all pumps in it
 
     std::vector<VesselCourse> vessels;
-    std::vector<BedCourse> beds;    ///< of beds and tiers, and of every vessel with a siphon
+    std::vector<BedCourse> beds;  ///< of beds and tiers, and of every vessel with a siphon
     std::vector<PumpCourse> pumps;
     std::vector<SourceCourse> supplies, ponds, float_valves;
     std::vector<TakenCourse> draws, uptakes;
     std::vector<PipeCourse> pipes;
-    std::vector<double> hoses_m3;   ///< per hose of the plan: poured
+    std::vector<double> hoses_m3;  ///< per hose of the plan: poured
     std::vector<Event> events;
     Series series;
     Memory end;

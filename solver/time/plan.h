@@ -22,11 +22,11 @@ struct Hose {
 
 struct Plan {
     std::string name;
-    std::int32_t arrangement = -1;   ///< of the layout, for the record
-    layout::Conditions conditions;   ///< at the beginning
-    layout::Routine routine;         ///< timers, rotations, switches, cuts, failures, changes, draws, uptakes; its lasts_s is not looked at
-    Memory start;                    ///< volumes (needed); siphons and switches (empty: unprimed, at ease)
-    std::vector<layout::Ref> shut;   ///< pipes, nozzles, float valves, standpipes, siphons, filters blocked from the beginning
+    std::int32_t arrangement = -1;  ///< of the layout, for the record
+    layout::Conditions conditions;  ///< at the beginning
+    layout::Routine routine;        ///< timers, rotations, switches, cuts, failures, changes, draws, uptakes; its lasts_s is not looked at
+    Memory start;                   ///< volumes (needed); siphons and switches (empty: unprimed, at ease)
+    std::vector<layout::Ref> shut;  ///< pipes, nozzles, float valves, standpipes, siphons, filters blocked from the beginning
     std::vector<Hose> hoses;
     double lasts_s = 0.0;
     bool until_repeats = false;  ///< stop at the end of a cycle that copied the one before
@@ -34,12 +34,12 @@ struct Plan {
 };
 
 struct Options {
-    double level_tolerance_m = 1e-6;    ///< error of one step in time, as level
-    double relative_tolerance = 1e-6;   ///< the same, as share of the volume
+    double level_tolerance_m = 1e-6;   ///< error of one step in time, as level
+    double relative_tolerance = 1e-6;  ///< the same, as share of the volume
     network::Tolerances network;
     bool keep_series = false;
     double series_every_s = std::numeric_limits<double>::quiet_NaN();  ///< NaN: at the solver's own steps
-    double repeat_tolerance_m = 1e-5;   ///< levels that differ by less are the same, when cycles are compared
+    double repeat_tolerance_m = 1e-5;                                  ///< levels that differ by less are the same, when cycles are compared
     std::stop_token stop;
     std::function<void(double share)> progress;  ///< called now and then with the share done
 };

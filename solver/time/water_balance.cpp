@@ -1,0 +1,201 @@
+#include "solver/time/water_balance.h"
+
+#include <algorithm>
+#include <cmath>
+
+namespace ebb::time {
+
+namespace {
+
+std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
+
+constexpr double kOverRim_s = 0.02;    ///< what stands over a rim is gone within this
+constexpr double kLastFilm_m = 0.002;  ///< depth over which draws and uptakes fade
+constexpr double kHoseBand_m = 0.02;   ///< depth over which a hose closes
+
+}  // namespace
+
+WaterBalance::WaterBalance(const layout::Layout& layout, const network::Network& network, network::Solver& solver,
+                           const network::Tolerances& tolerances, const Plan& plan)
+    : layout_(&layout), network_(&network), solver_(&solver), tolerances_(tolerances), plan_(&plan), vessels_(at(network.vessel_count)),
+      fixed_(at(network.fixed_count)), draws_(plan.routine.draws.size()), uptakes_(plan.routine.uptakes.size()) {
+    std::vector<double> levels;
+    for (std::size_t v = 0; v < vessels_; ++v) {
+        levels.push_back(network.storage[v].floor_m);
+        rim_volume_m3_.push_back(network::volume_at_level(network.storage[v], network.storage[v].rim_m).value);
+    }
+    point_ = solver.cold_point(levels);
+    hose_open_.assign(plan.hoses.size(), 1);
+    draw_runs_.assign(draws_, 0);
+    level_slopes_.assign(vessels_ * (vessels_ + fixed_), 0.0);
+}
+
+void WaterBalance::stand(network::Settings settings, std::span<const std::uint8_t> draw_runs) {
+    settings_ = std::move(settings);
+    draw_runs_.assign(draw_runs.begin(), draw_runs.end());
+    warm_ = false;
+    solved_for_.clear();
+}
+
+double WaterBalance::level_m(std::size_t vessel, std::span<const double> state) const {
+    return network::level_at_volume(network_->storage[vessel], state[vessel]);
+}
+
+double WaterBalance::depth_m(std::size_t vessel, std::span<const double> state) const {
+    return level_m(vessel, state) - network_->storage[vessel].floor_m;
+}
+
+double WaterBalance::mean_area_m2(std::size_t vessel) const {
+    const network::Storage& storage = network_->storage[vessel];
+    return rim_volume_m3_[vessel] / (storage.rim_m - storage.floor_m);
+}
+
+double WaterBalance::draw_rate_m3_s(std::size_t draw) const {
+    const layout::Draw& asked = plan_->routine.draws[draw];
+    return draw_runs_[draw] != 0 ? asked.volume_m3 / asked.over_s : 0.0;
+}
+
+std::int32_t WaterBalance::vessel_into(const layout::Draw& draw) const { return draw.into.kind == layout::Kind::vessel ? draw.into.index : -1; }
+
+double WaterBalance::share_left(std::size_t vessel, std::span<const double> state, double* slope_per_m3) const {
+    const double level = level_m(vessel, state);
+    const double share = (level - network_->storage[vessel].floor_m) / kLastFilm_m;
+    if (slope_per_m3 != nullptr)
+        *slope_per_m3 = share > 0.0 && share < 1.0 ? 1.0 / (kLastFilm_m * network::volume_at_level(network_->storage[vessel], level).slope) : 0.0;
+    return std::clamp(share, 0.0, 1.0);
+}
+
+double WaterBalance::hose_share(std::size_t hose, std::span<const double> state, double* slope_per_m3) const {
+    const Hose& asked = plan_->hoses[hose];
+    if (slope_per_m3 != nullptr) *slope_per_m3 = 0.0;
+    if (hose_open_[hose] == 0) return 0.0;
+    if (std::isinf(asked.up_to_depth_m)) return 1.0;
+    const std::size_t v = at(asked.vessel);
+    const double level = level_m(v, state);
+    const double share = (asked.up_to_depth_m - (level - network_->storage[v].floor_m)) / kHoseBand_m;
+    if (slope_per_m3 != nullptr && share > 0.0 && share < 1.0)
+        *slope_per_m3 = -1.0 / (kHoseBand_m * network::volume_at_level(network_->storage[v], level).slope);
+    return std::clamp(share, 0.0, 1.0);
+}
+
+bool WaterBalance::solve_at(std::span<const double> state) {
+    const auto volumes = state.first(vessels_);
+    if (solved_for_.size() == vessels_ && std::equal(volumes.begin(), volumes.end(), solved_for_.begin())) return true;
+    for (std::size_t v = 0; v < vessels_; ++v) {
+        point_.head_m[at(network_->plain_count) + v] = level_m(v, state);
+        point_.brim[v] = 0;
+        point_.spill_m3_s[v] = 0.0;
+    }
+    const network::Outcome outcome = solver_->solve(settings_, {}, tolerances_, warm_, point_, true);
+    ++counts_.network_solves;
+    counts_.newton_steps += std::max(0, outcome.steps);
+    counts_.fallbacks += outcome.fallbacks;
+    warm_ = outcome.converged;
+    if (!outcome.converged) {
+        solved_for_.clear();
+        return false;
+    }
+    solved_for_.assign(volumes.begin(), volumes.end());
+    return true;
+}
+
+bool WaterBalance::rates(std::span<const double> state, std::span<double> rate) {
+    if (!solve_at(state)) return false;
+    std::fill(rate.begin(), rate.end(), 0.0);
+    const std::int32_t plain = network_->plain_count;
+    const auto pour = [&](std::int32_t node, double flow) {
+        if (node < plain) return;
+        const auto place = at(node - plain);
+        if (place < vessels_)
+            rate[place] += flow;
+        else
+            rate[given_at(place - vessels_)] -= flow;
+    };
+    for (std::size_t l = 0; l < network_->links.size(); ++l) {
+        const double flow = point_.flow_m3_s[l];
+        if (flow == 0.0) continue;
+        pour(network_->links[l].from, -flow);
+        pour(network_->links[l].to, flow);
+    }
+    for (std::size_t v = 0; v < vessels_; ++v) {
+        const double spill = std::max(0.0, state[v] - rim_volume_m3_[v]) / kOverRim_s;
+        rate[v] -= spill;
+        rate[spilled_at(v)] = spill;
+    }
+    for (std::size_t d = 0; d < draws_; ++d) {
+        if (draw_runs_[d] == 0) continue;
+        const layout::Draw& draw = plan_->routine.draws[d];
+        const double flow = draw_rate_m3_s(d) * share_left(at(draw.from.index), state);
+        rate[at(draw.from.index)] -= flow;
+        rate[draw_at(d)] = flow;
+        if (const std::int32_t into = vessel_into(draw); into >= 0) rate[at(into)] += flow;
+    }
+    for (std::size_t u = 0; u < uptakes_; ++u) {
+        const layout::Uptake& uptake = plan_->routine.uptakes[u];
+        const double flow = uptake.rate_m3_s * share_left(at(uptake.from.index), state);
+        rate[at(uptake.from.index)] -= flow;
+        rate[uptake_at(u)] = flow;
+    }
+    for (std::size_t h = 0; h < plan_->hoses.size(); ++h) {
+        const double flow = plan_->hoses[h].rate_m3_s * hose_share(h, state);
+        rate[at(plan_->hoses[h].vessel)] += flow;
+        rate[poured_at(h)] = flow;
+    }
+    return true;
+}
+
+bool WaterBalance::slopes(std::span<const double> state, std::span<double> jacobian) {
+    if (!solve_at(state)) return false;
+    ++counts_.slope_evaluations;
+    if (!solver_->level_slopes(settings_, point_, level_slopes_)) return false;
+    std::fill(jacobian.begin(), jacobian.end(), 0.0);
+    const std::size_t rows = vessels_ + fixed_;
+    for (std::size_t v = 0; v < vessels_; ++v) {
+        double* column = jacobian.data() + v * size();
+        const double area = network::volume_at_level(network_->storage[v], level_m(v, state)).slope;
+        for (std::size_t r = 0; r < vessels_; ++r) column[r] = level_slopes_[v * rows + r] / area;
+        for (std::size_t f = 0; f < fixed_; ++f) column[given_at(f)] = -level_slopes_[v * rows + vessels_ + f] / area;
+        if (state[v] > rim_volume_m3_[v]) {
+            column[v] -= 1.0 / kOverRim_s;
+            column[spilled_at(v)] += 1.0 / kOverRim_s;
+        }
+    }
+    const auto take = [&](std::size_t from, double rate, std::size_t account, std::int32_t into) {
+        double slope = 0.0;
+        (void)share_left(from, state, &slope);
+        slope *= rate;
+        double* column = jacobian.data() + from * size();
+        column[from] -= slope;
+        column[account] += slope;
+        if (into >= 0) column[at(into)] += slope;
+    };
+    for (std::size_t d = 0; d < draws_; ++d) {
+        const layout::Draw& draw = plan_->routine.draws[d];
+        take(at(draw.from.index), draw_rate_m3_s(d), draw_at(d), vessel_into(draw));
+    }
+    for (std::size_t u = 0; u < uptakes_; ++u) {
+        const layout::Uptake& uptake = plan_->routine.uptakes[u];
+        take(at(uptake.from.index), uptake.rate_m3_s, uptake_at(u), -1);
+    }
+    for (std::size_t h = 0; h < plan_->hoses.size(); ++h) {
+        double slope = 0.0;
+        (void)hose_share(h, state, &slope);
+        const std::size_t v = at(plan_->hoses[h].vessel);
+        jacobian[v * size() + v] += plan_->hoses[h].rate_m3_s * slope;
+        jacobian[v * size() + poured_at(h)] += plan_->hoses[h].rate_m3_s * slope;
+    }
+    return true;
+}
+
+double WaterBalance::total_m3(std::span<const double> state) const {
+    double total = 0.0;
+    for (std::size_t v = 0; v < vessels_; ++v) total += state[v] + state[spilled_at(v)];
+    for (std::size_t f = 0; f < fixed_; ++f) total -= state[given_at(f)];
+    for (std::size_t d = 0; d < draws_; ++d)
+        if (vessel_into(plan_->routine.draws[d]) < 0) total += state[draw_at(d)];
+    for (std::size_t u = 0; u < uptakes_; ++u) total += state[uptake_at(u)];
+    for (std::size_t h = 0; h < plan_->hoses.size(); ++h) total -= state[poured_at(h)];
+    return total;
+}
+
+}  // namespace ebb::time
