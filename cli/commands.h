@@ -1,6 +1,7 @@
 #pragma once
 // One function per command. Each reads the layout, asks the solver, and hands the answers to a view.
 
+#include "cli/cycle.h"
 #include "cli/output.h"
 #include "cli/request.h"
 
@@ -11,6 +12,9 @@ ExitStatus run_check(const Request& request, Output& output);
 
 /// Flows, levels, turnover and pump duty of every arrangement.
 ExitStatus run_flows(const Request& request, Output& output);
+
+/// Routines followed in time: fill, hold and drain times, levels, spills, energy, events; or a question in one word.
+ExitStatus run_cycle(const CycleRequest& request, Output& output);
 
 /// Pipe series, fittings and valves that come with the program, and the pump models of a file.
 ExitStatus run_catalogue(const Request& request, Output& output);

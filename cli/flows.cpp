@@ -45,7 +45,14 @@ ExitStatus run_flows(const Request& request, Output& output) {
     if (!chosen || !output_is_safe(output, read)) {
         return ExitStatus::command_line;
     }
-    const Subject subject{read.layout, file_names(read), Speech(units_of(request, read.layout)), request.colour, chosen->size(), request.everything};
+    const Subject subject{.layout = read.layout,
+                          .files = file_names(read),
+                          .speech = Speech(units_of(request, read.layout)),
+                          .colour = request.colour,
+                          .arrangements = chosen->size(),
+                          .everything = request.everything,
+                          .width = request.width,
+                          .block_letters = request.block_letters};
     read.files.clear();  // the text of a large layout is no longer needed
     const std::unique_ptr<FlowsView> view = make_view(request.format, subject, output);
 

@@ -3,14 +3,17 @@
 
 #include <chrono>
 #include <cstddef>
+#include <stop_token>
+#include <string>
 
 namespace ebb::cli {
 
 /// While one stands, the first Ctrl-C asks for an end and the second ends at once. The solver is not interrupted inside an
-/// arrangement: what is done is shown whole, the rest is not begun.
+/// arrangement: what is done is shown whole, the rest is not begun. A run in time ends where it is.
 class Patience {
 public:
-    explicit Patience(std::size_t arrangements);
+    /// `what`: the word for one of the `parts` that are worked through.
+    explicit Patience(std::size_t parts, std::string what = "arrangement");
     ~Patience();
     Patience(const Patience&) = delete;
     Patience& operator=(const Patience&) = delete;
@@ -18,11 +21,26 @@ public:
     /// True when the user wants an end. Call before each arrangement: `done` of them are ready.
     bool wants_end(std::size_t done);
 
-private:
+    /// Part `done` begins (from 0): what tell_share() speaks of.
+    void begin_part(std::size_t done) { done_ = done; }
+
+    /// Tells how much of the part is done, now and then, and passes on that the user wants an end. To be called often.
+    void tell_share(double share);
+
+    /// Is asked to stop once the user wants an end and tell_share() has been called.
+    std::stop_token stop() const { return stop_.get_token(); }
+
+    /// Takes the word of progress off the terminal, before results are written.
     void clear_line();
 
-    std::size_t arrangements_;
-    std::chrono::steady_clock::time_point begin_;
+private:
+    void show_line(const std::string& line);
+
+    std::size_t parts_;
+    std::string what_;
+    std::size_t done_ = 0;
+    std::chrono::steady_clock::time_point begin_, shown_;
+    std::stop_source stop_;
     bool terminal_;
     bool line_shown_ = false;
 };

@@ -1,6 +1,7 @@
 #pragma once
 // What the user asked for, after the command line has been understood and before anything has been read.
 
+#include <cstddef>
 #include <cstdint>
 #include <optional>
 #include <string>
@@ -22,8 +23,10 @@ struct Request {
     Format format = Format::text;
     std::string output_file;  ///< empty: standard output
     bool strict = false;
-    bool everything = false;  ///< --all: every pipe, drain and tee of every arrangement in text
-    bool colour = false;      ///< results may be coloured: a terminal, and no NO_COLOR
+    bool everything = false;     ///< --all: every pipe, drain and tee of every arrangement in text
+    bool colour = false;         ///< results may be coloured: a terminal, and no NO_COLOR
+    std::size_t width = 100;     ///< columns of the terminal, where results go to one
+    bool block_letters = false;  ///< the environment speaks UTF-8
 };
 
 }  // namespace ebb::cli

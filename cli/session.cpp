@@ -3,6 +3,8 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <filesystem>
+#include <system_error>
 
 #include "cli/messages.h"
 #include "cli/words.h"
@@ -54,6 +56,17 @@ bool output_is_safe(const Output& output, const netfiles::ReadResult& read) {
     for (const netfiles::SourceFile& file : read.files) {
         if (output.overwrites(file.path())) {
             tell(fmt::format("--output would replace '{}', which was read; name another file", file.path()));
+            return false;
+        }
+    }
+    return true;
+}
+
+bool file_is_safe(std::string_view option, const std::string& file, const netfiles::ReadResult& read) {
+    for (const netfiles::SourceFile& source : read.files) {
+        std::error_code ignored;
+        if (!file.empty() && std::filesystem::equivalent(file, source.path(), ignored)) {
+            tell(fmt::format("{} would replace '{}', which was read; name another file", option, source.path()));
             return false;
         }
     }

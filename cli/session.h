@@ -3,6 +3,7 @@
 
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "cli/output.h"
@@ -20,6 +21,9 @@ std::optional<std::vector<std::int32_t>> chosen_arrangements(const layout::Layou
 
 /// False, with a message, when the output would replace one of the files that were read.
 bool output_is_safe(const Output& output, const netfiles::ReadResult& read);
+
+/// The same of a second file a command writes: `option` names it on the command line; an empty `file` is none.
+bool file_is_safe(std::string_view option, const std::string& file, const netfiles::ReadResult& read);
 
 /// The units results are shown in: as asked, else as the layout says.
 layout::UnitSystem units_of(const Request& request, const layout::Layout& layout);

@@ -181,6 +181,16 @@ std::string Speech::velocity(double velocity_m_s) const {
 
 std::string Speech::power(double power_w) const { return std::isnan(power_w) ? kDash : with_unit(power_w, "W"); }
 
+std::string Speech::energy(double energy_j) {
+    constexpr double kWattHourJ = 3600.0;
+    constexpr double kKilo = 1000.0;
+    if (std::isnan(energy_j)) {
+        return kDash;
+    }
+    const double watt_hours = energy_j / kWattHourJ;
+    return watt_hours < kKilo ? with_unit(watt_hours, "Wh") : with_unit(watt_hours / kKilo, "kWh");
+}
+
 std::string Speech::duration(double seconds) { return std::isnan(seconds) ? kDash : netfiles::format_duration(seconds); }
 
 std::string Speech::duration(double seconds, const settle::Band& band) {

@@ -28,6 +28,7 @@ public:
     std::string velocity(double velocity_m_s) const;
     std::string velocity(double velocity_m_s, const settle::Band& band) const;
     std::string power(double power_w) const;
+    static std::string energy(double energy_j);                             ///< Wh, kWh
     static std::string duration(double seconds);                            ///< "11 min 40 s", "2 h 5 min", "3.2 days"
     static std::string duration(double seconds, const settle::Band& band);  ///< "54-69 min", "2.1-2.4 h"
     std::string roughness(double roughness_m) const;

@@ -23,6 +23,8 @@ struct Subject {
     bool colour = false;
     std::size_t arrangements = 0;  ///< how many answers will come
     bool everything = false;       ///< text: nothing left out, however many they are
+    std::size_t width = 100;       ///< text: columns of the page, where it can be stretched
+    bool block_letters = false;    ///< text: the reader's letters go beyond ASCII
 };
 
 class FlowsView {

@@ -1,0 +1,89 @@
+// The list of what happened, in plain words.
+
+#include <fmt/format.h>
+
+#include <map>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "cli/views/course_sections.h"
+#include "cli/views/event_words.h"
+#include "cli/words.h"
+
+namespace ebb::cli {
+namespace {
+
+/// Events of one moment, said in one sentence.
+struct Line {
+    std::vector<const time::Event*> events;
+    std::string says;
+};
+
+std::vector<Line> lines_of(const CourseScene& scene) {
+    std::vector<Line> lines;
+    std::size_t moment_begins = 0;  // the lines of the moment that is being gathered
+    for (const time::Event& event : scene.course.events) {
+        if (!lines.empty() && event.t_s != lines[moment_begins].events.front()->t_s) {
+            moment_begins = lines.size();
+        }
+        bool joined = false;
+        for (std::size_t i = moment_begins; i < lines.size() && !joined; ++i) {
+            if (alike(*lines[i].events.front(), event)) {
+                lines[i].events.push_back(&event);
+                joined = true;
+            }
+        }
+        if (!joined) {
+            lines.push_back({{&event}, {}});
+        }
+    }
+    for (Line& line : lines) {
+        line.says = sentence_of(scene.layout(), line.events);
+    }
+    return lines;
+}
+
+/// The lines to show: each sentence at most `times` times.
+std::vector<const Line*> first_of_each(const std::vector<Line>& lines, std::size_t times) {
+    std::map<std::string, std::size_t> seen;
+    std::vector<const Line*> shown;
+    for (const Line& line : lines) {
+        if (++seen[line.says] <= times) {
+            shown.push_back(&line);
+        }
+    }
+    return shown;
+}
+
+}  // namespace
+
+std::string events_section(const CourseScene& scene, bool all) {
+    constexpr std::size_t kAPage = 45;
+    constexpr std::size_t kOften = 4;
+    const std::vector<Line> lines = lines_of(scene);
+    if (lines.empty()) {
+        return "\n" + wrapped("  ", "Nothing happens: no valve moves, no mark is passed.");
+    }
+    std::vector<const Line*> shown = first_of_each(lines, lines.size());
+    for (std::size_t times = kOften; !all && shown.size() > kAPage && times > 0; --times) {
+        shown = first_of_each(lines, times);
+    }
+    Table table({{"h:min:s", Align::right}, {"what happens", Align::left}, {"at a level of", Align::right}});
+    for (const Line* line : shown) {
+        const time::Event& event = *line->events.front();
+        const bool one = line->events.size() == 1;
+        table.add({moment(event.t_s), line->says, one ? scene.speech().level(event.level_m) : "-"},
+                  is_trouble(event.what) ? Ink::trouble : Ink::plain);
+    }
+    std::string text = "\n" + table.text(scene.paint);
+    if (shown.size() < lines.size()) {
+        const std::string every =
+            scene.course.repeat == time::Repeat::repeats ? fmt::format(", every {}", Speech::duration(scene.course.repeats_every_s)) : std::string();
+        text += wrapped("  ... ", fmt::format("and so on{}: {} more of the same; --events all lists them.", every,
+                                              counted(lines.size() - shown.size(), "event", "events")));
+    }
+    return text;
+}
+
+}  // namespace ebb::cli

@@ -1,0 +1,119 @@
+// `cycle` for a person: what is wrong first, then what each bed does, then levels, strips against time, pumps, water, and what happened.
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "cli/views/course_sections.h"
+#include "cli/views/cycle_view.h"
+#include "cli/views/page.h"
+#include "cli/views/sections.h"
+#include "cli/words.h"
+
+namespace ebb::cli {
+namespace {
+
+class CycleText final : public CycleView {
+public:
+    CycleText(const Subject& subject, Output& output) : subject_(subject), paint_(subject.colour), output_(output) {}
+
+    void begin() override {
+        const layout::Layout& farm = subject_.layout;
+        output_.write(paint_(Ink::title, farm.name.empty() ? "A layout without a name" : farm.name) + '\n');
+    }
+
+    void show(const CycleRun& run) override {
+        const CourseScene scene{subject_, run.plan, run.course, run.found, run.targets, paint_};
+        std::string text = "\n" + paint_(Ink::title, run.course.name) + '\n';
+        text += wrapped("  ", frame(run));
+        const std::vector<std::string> wrong = troubles(run);
+        for (const std::string& says : wrong) {
+            text += paint_(Ink::trouble, wrapped("! ", with_full_stop(says)));
+        }
+        if (wrong.empty()) {
+            text += paint_(Ink::good, wrapped("  ", calm_sentence(run)));
+        }
+        text += doubts(run);
+        text += bed_sentences(scene) + beds_section(scene) + depths_section(scene) + strips_section(scene) + runs_section(scene);
+        text += water_section(scene) + events_section(scene, run.all_events) + accuracy(run.course);
+        output_.write(text);
+    }
+
+    void end() override { output_.write(cautions_section(subject_.layout, subject_.speech, paint_)); }
+
+private:
+    /// How long, of which arrangement, from where, and whether it repeats.
+    std::string frame(const CycleRun& run) const {
+        const std::string& arrangement = subject_.layout.arrangements[static_cast<std::size_t>(run.plan.arrangement)].name;
+        const char* from = run.plan.routine.from_settled ? "from the settled levels" : "from the levels drawn";
+        const std::string repeats = repeat_sentence(run.course);
+        return fmt::format("{} of '{}' {}{}.", Speech::duration(run.course.lasted_s), arrangement, from, repeats.empty() ? "" : "; it " + repeats);
+    }
+
+    std::vector<std::string> troubles(const CycleRun& run) const {
+        std::vector<std::string> wrong;
+        for (const Finding& finding : run.found) {
+            if (finding.weight == Weight::trouble) {
+                wrong.push_back(finding.says);
+            }
+        }
+        for (const TimeTarget& target : run.targets) {
+            if (target.asked && !target.met) {
+                wrong.push_back(sentence_of(target, subject_.speech));
+            }
+        }
+        constexpr std::size_t kShown = 25;
+        if (wrong.size() > kShown) {
+            const std::size_t more = wrong.size() - kShown;
+            wrong.resize(kShown);
+            wrong.push_back(fmt::format("and {} more: --format json lists them all", more));
+        }
+        return wrong;
+    }
+
+    std::string doubts(const CycleRun& run) const {
+        std::string text;
+        for (const Finding& finding : run.found) {
+            if (finding.weight == Weight::doubt) {
+                text += paint_(Ink::doubt, wrapped("? ", with_full_stop(finding.says)));
+            }
+        }
+        std::vector<std::string> unasked;
+        for (const TimeTarget& target : run.targets) {
+            if (!target.asked && std::find(unasked.begin(), unasked.end(), target.about) == unasked.end()) {
+                unasked.push_back(target.about);
+            }
+        }
+        return text + (unasked.empty() ? "" : wrapped("  no cycle to hold targets against: ", in_few_words(unasked, unasked.size())));
+    }
+
+    static std::string calm_sentence(const CycleRun& run) {
+        const auto asked =
+            static_cast<std::size_t>(std::count_if(run.targets.begin(), run.targets.end(), [](const TimeTarget& one) { return one.asked; }));
+        const std::string targets = asked == 0 ? "" : "; " + all_of(asked, "target", "targets") + " met";
+        return fmt::format("Nothing spills{}{}.", run.course.pumps.empty() ? "" : ", and no pump runs dry", targets);
+    }
+
+    std::string accuracy(const time::Course& course) const {
+        const time::Counts& counts = course.counts;
+        return "\n" + paint_(Ink::quiet, wrapped("  ", fmt::format("Water is kept to {} in {}; {} steps in time, {} solves of the network.",
+                                                                   litres(course.worst_water_error_m3), subject_.speech.volume(course.water_m3),
+                                                                   counts.steps, counts.network_solves)));
+    }
+
+    /// Far too little for a litre with three digits.
+    static std::string litres(double volume_m3) {
+        constexpr double kLitresPerM3 = 1000.0;
+        return fmt::format("{:.0e} l", volume_m3 * kLitresPerM3);
+    }
+
+    const Subject& subject_;
+    Paint paint_;
+    Output& output_;
+};
+
+}  // namespace
+
+std::unique_ptr<CycleView> make_cycle_text(const Subject& subject, Output& output) { return std::make_unique<CycleText>(subject, output); }
+
+}  // namespace ebb::cli
