@@ -1,8 +1,10 @@
 #include "cli/program.h"
 
+#include <sys/ioctl.h>
 #include <unistd.h>
 
 #include <CLI/CLI.hpp>
+#include <algorithm>
 #include <csignal>
 #include <cstdlib>
 #include <exception>
@@ -14,6 +16,7 @@
 #include <vector>
 
 #include "cli/commands.h"
+#include "cli/cycle_questions.h"
 #include "cli/messages.h"
 #include "cli/output.h"
 #include "solver/layout/nearest.h"
@@ -22,7 +25,7 @@
 namespace ebb::cli {
 namespace {
 
-using Command = ExitStatus (*)(const Request&, Output&);
+using Command = std::function<ExitStatus(const Request&, Output&)>;
 
 const char* const kWayToHelp = " 'ebbwright --help' shows how to ask.";
 
@@ -68,11 +71,35 @@ bool output_may_be_coloured(const Request& request) {
     return request.format == Format::text && request.output_file.empty() && !unwanted && !unable && ::isatty(STDOUT_FILENO) == 1;
 }
 
-ExitStatus run_command(Command command, Request& request) {
+/// Columns of the terminal that results go to; of a page otherwise.
+std::size_t page_width(const Request& request) {
+    constexpr std::size_t kPage = 100;
+    constexpr std::size_t kNarrowest = 60;
+    winsize size{};
+    const bool terminal = request.output_file.empty() && ::isatty(STDOUT_FILENO) == 1 && ::ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0;
+    return terminal && size.ws_col > 0 ? std::max<std::size_t>(kNarrowest, size.ws_col) : kPage;
+}
+
+/// Whether the environment says that its letters are UTF-8: the first of these that is set decides, as POSIX has it.
+bool speaks_utf8() {
+    for (const char* name : {"LC_ALL", "LC_CTYPE", "LANG"}) {
+        const char* value = std::getenv(name);
+        if (value != nullptr && *value != '\0') {
+            const std::string_view locale(value);
+            return locale.find("UTF-8") != std::string_view::npos || locale.find("utf8") != std::string_view::npos;
+        }
+    }
+    return false;
+}
+
+/// `tells_of_files`: the results of the command say what is wrong with a file, and are wanted then too.
+ExitStatus run_command(const Command& command, Request& request, bool tells_of_files) {
     request.colour = output_may_be_coloured(request);
+    request.width = page_width(request);
+    request.block_letters = speaks_utf8();
     Output output(request.output_file);
     const ExitStatus status = command(request, output);
-    if (status != ExitStatus::command_line && (status != ExitStatus::file || command == &run_check)) {
+    if (status != ExitStatus::command_line && (status != ExitStatus::file || tells_of_files)) {
         output.finish();
     }
     return status;
@@ -117,20 +144,26 @@ std::string missing_command(const CLI::App& program, const CLI::ParseError& erro
 }
 
 ExitStatus parse_and_run(int argument_count, const char* const* arguments) {
-    Request request;
-    CLI::App program("Ebbwright finds where the water goes in a fish-and-plant farm: flows, levels, turnover and pump duty.", "ebbwright");
+    CycleRequest cycle_request;
+    Request& request = cycle_request.common;
+    CLI::App program(
+        "Ebbwright finds where the water goes in a fish-and-plant farm: flows, levels, turnover and pump duty, and what happens in time.",
+        "ebbwright");
     program.set_version_flag("--version", std::string("ebbwright ") + kVersion, "the version, and nothing else");
     program.require_subcommand(1);
     program.footer("\n'ebbwright COMMAND --help' tells more about a command.");
 
     CLI::App* check = add_command(program, request, "check", "Say everything that is wrong with a layout file, and what looks doubtful");
     CLI::App* flows = add_command(program, request, "flows", "Solve every arrangement: flows, levels, turnover, pump duty");
+    CLI::App* cycle = add_command(program, request, "cycle", "Follow routines in time: beds that fill and drain, levels, spills, energy, events");
     CLI::App* catalogue = add_command(program, request, "catalogue", "List pipe series, fittings, valves and pump models");
-    for (CLI::App* command : {check, flows}) {
+    for (CLI::App* command : {check, flows, cycle}) {
         command->add_option("layout", request.layout_file, "the layout file")->required()->option_text("LAYOUT");
         add_arrangement_option(*command, request);
     }
     flows->add_flag("--all", request.everything, "text: every pipe, drain, overflow and tee of every arrangement, and all that was assumed");
+    add_cycle_options(*cycle, cycle_request);
+    add_question_options(*cycle, cycle_request);
     catalogue->add_option("file", request.layout_file, "a catalogue or a layout file whose own entries are listed too")->option_text("[FILE]");
 
     try {
@@ -142,8 +175,10 @@ ExitStatus parse_and_run(int argument_count, const char* const* arguments) {
         }
         return end_of_parsing(program, error);
     }
-    const Command command = check->parsed() ? &run_check : flows->parsed() ? &run_flows : &run_catalogue;
-    return run_command(command, request);
+    if (cycle->parsed()) {
+        return run_command([&](const Request&, Output& output) { return run_cycle(cycle_request, output); }, request, false);
+    }
+    return run_command(check->parsed() ? &run_check : flows->parsed() ? &run_flows : &run_catalogue, request, check->parsed());
 }
 
 }  // namespace
