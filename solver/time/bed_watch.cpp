@@ -31,7 +31,10 @@ BedWatch::BedWatch(const layout::Layout& layout) {
 BedWatch::Bed* BedWatch::of(std::size_t vessel) { return bed_of_[vessel] >= 0 ? &beds_[at(bed_of_[vessel])] : nullptr; }
 
 void BedWatch::before(std::span<const double> inflow_m3_s) {
-    for (Bed& bed : beds_) bed.fed = inflow_m3_s[at(bed.course.vessel)] > kFed_m3_s;
+    for (Bed& bed : beds_) {
+        bed.fed = inflow_m3_s[at(bed.course.vessel)] > kFed_m3_s;
+        bed.opened_s = kUnknown;
+    }
 }
 
 void BedWatch::flows(double t_s, std::span<const double> inflow_m3_s, std::span<const double> outflow_m3_s) {
@@ -58,6 +61,7 @@ void BedWatch::flows(double t_s, std::span<const double> inflow_m3_s, std::span<
             bed.fed = false;
             bed.course.timed = true;
             bed.closed_s = t_s;
+            if (bed.empty) bed.drained_s = t_s;
         }
     }
 }
@@ -77,9 +81,14 @@ void BedWatch::reaches_lip(double t_s, std::size_t vessel) {
     if (bed->fed && layout::said(bed->opened_s) && !layout::said(bed->lip_s)) bed->lip_s = t_s;
 }
 
+void BedWatch::empty(std::size_t vessel, bool is_empty) {
+    if (Bed* bed = of(vessel); bed != nullptr) bed->empty = is_empty;
+}
+
 void BedWatch::drained(double t_s, std::size_t vessel) {
     Bed* bed = of(vessel);
     if (bed == nullptr) return;
+    bed->empty = true;
     ++bed->course.drains;
     if (!layout::said(bed->closed_s) || layout::said(bed->drained_s)) return;
     bed->drained_s = t_s;
@@ -112,6 +121,8 @@ std::vector<BedCourse> BedWatch::finish(std::span<const std::uint8_t> running, s
     for (const Bed& bed : beds_) {
         courses.push_back(bed.course);
         BedCourse& course = courses.back();
+        const bool none_complete = std::isnan(course.fill_s) && course.breaks == 0;
+        if (none_complete && bed.lip_s > bed.opened_s) course.fill_s = bed.lip_s - bed.opened_s;
         course.never_breaks = running[at(course.vessel)] != 0;
         course.never_starts = dribbling[at(course.vessel)] != 0 && course.starts == 0;
     }

@@ -1,6 +1,7 @@
 #pragma once
 // The cycle of every bed: when its water came, when it stood at the lip, when the water was shut off, when it was drained; or when its
-// siphon started and broke. Figures are of the last complete cycle (answer.h: BedCourse).
+// siphon started and broke. Figures are of the last complete cycle (answer.h: BedCourse);
+// of a bed that has none, the time in which it filled stands alone.
 
 #include <span>
 #include <vector>
@@ -21,6 +22,8 @@ public:
 
     void reaches_lip(double t_s, std::size_t vessel);
     void drained(double t_s, std::size_t vessel);
+    /// Whether the level stands near the lowest way out already: then shutting its water off leaves nothing to drain.
+    void empty(std::size_t vessel, bool is_empty);
     void siphon_starts(double t_s, std::size_t vessel);
     void siphon_breaks(double t_s, std::size_t vessel);
 
@@ -30,7 +33,7 @@ public:
 private:
     struct Bed {
         BedCourse course;
-        bool fed = false, was_shut = false;
+        bool fed = false, was_shut = false, empty = false;
         // of the cycle under way
         double opened_s = kUnknown, lip_s = kUnknown, closed_s = kUnknown, drained_s = kUnknown;
         double started_s = kUnknown, broke_s = kUnknown;

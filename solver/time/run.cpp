@@ -226,6 +226,8 @@ bool Run::begin() {
     marks_.look(balance_, state_);
     if (!settle_switches()) return false;
     marks_.look(balance_, state_);
+    for (const Mark& mark : marks_.all())
+        if (mark.kind == MarkKind::drained) recorder_.beds().empty(mark.vessel, !mark.above);
     next_section_s_ = clock_.once_only_until_s();
     return restart();
 }
@@ -257,7 +259,10 @@ void Run::tell_passing(const Mark& mark) {
             say(mark.above ? Happening::inlet_submerged : Happening::inlet_free, Kind::pipe, mark.index, layout_->pipes[mark.index].id);
             break;
         case MarkKind::drained:
-            if (mark.above) break;
+            if (mark.above) {
+                recorder_.beds().empty(mark.vessel, false);
+                break;
+            }
             say(Happening::drained, Kind::vessel, mark.vessel, vessel);
             recorder_.beds().drained(time_s_, mark.vessel);
             break;
