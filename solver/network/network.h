@@ -91,10 +91,10 @@ struct LinkSetting {
     double k_forward = 0.0, k_reverse = 0.0;  ///< local losses, m per (m3/s)^2
     double value = 0.0;                       ///< pump speed, filter load, lip elevation, square-law coefficient
     bool shut = false;
-    bool one_way = false;  ///< never against from -> to
-    bool primed = false;   ///< siphons
+    bool one_way = false;        ///< never against from -> to
+    bool primed = false;         ///< siphons
     bool runs_to_break = false;  ///< primed siphons followed in time: full flow down to the break height, which is an event
-    bool resting = false;  ///< pump at rest that water can pass: a square law of `value`
+    bool resting = false;        ///< pump at rest that water can pass: a square law of `value`
 };
 
 struct Settings {

@@ -56,6 +56,10 @@ struct Levels {
 /// The workspace of one network: patterns and memory made once.
 class Solver {
 public:
+    /// Hold nodes that nothing else holds: m3/s per m, and a share of the node's own diagonal (for parts cut off together). They act on the step, not
+    /// on the answer; what they leave out of balance is their share of the last step's change, which is nothing.
+    static constexpr double kTinyProximal = 1e-14, kTinyShare = 1e-12;
+
     explicit Solver(const Network& network);
 
     /// A starting point: vessels at `levels_m`, heads and flows unset (the next solve starts cold).
@@ -78,10 +82,6 @@ public:
     const Factor& factor_of_levels(bool unknown) const { return unknown ? levels_.factor : heads_.factor; }
 
 private:
-    /// Hold nodes that nothing else holds: m3/s per m, and a share of the node's own diagonal (for parts cut off together). They act on the step, not
-    /// on the answer; what they leave out of balance is their share of the last step's change, which is nothing.
-    static constexpr double kTinyProximal = 1e-14, kTinyShare = 1e-12;
-
     /// A height of a vessel at which a way out opens. A step of Newton goes at most a little past it: beyond, the slopes it was made with mean
     /// nothing.
     struct Kink {

@@ -34,8 +34,8 @@ struct Plan {
 };
 
 struct Options {
-    double level_tolerance_m = 1e-6;   ///< error of one step in time, as level
-    double relative_tolerance = 1e-6;  ///< the same, as share of the volume
+    double level_tolerance_m = 1e-7;   ///< error of one step in time, as level
+    double relative_tolerance = 1e-7;  ///< the same, as share of the volume
     network::Tolerances network;
     bool keep_series = false;
     double series_every_s = std::numeric_limits<double>::quiet_NaN();  ///< NaN: at the solver's own steps

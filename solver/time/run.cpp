@@ -215,7 +215,8 @@ bool Run::begin() {
         .size = balance_.size(),
         .mark_count = marks_.count(),
         .rates = [this](double, std::span<const double> state, std::span<double> rate) { return balance_.rates(state, rate); },
-        .slopes = [this](double, std::span<const double> state, std::span<double> jacobian) { return balance_.slopes(state, jacobian); },
+        .prepare = [this](std::span<const double> state, double gamma, bool keep) { return balance_.prepare(state, gamma, keep); },
+        .solve = [this](std::span<const double> b, std::span<double> x) { balance_.solve(b, x); },
         .marks = [this](double, std::span<const double> state, std::span<double> value) { return marks_.values(balance_, state, value); }};
     stepper_ = std::make_unique<Stepper>(std::move(equation), options_->relative_tolerance, absolute);
 

@@ -2,8 +2,8 @@
 
 #include <cvode/cvode.h>
 #include <nvector/nvector_serial.h>
-#include <sunlinsol/sunlinsol_dense.h>
-#include <sunmatrix/sunmatrix_dense.h>
+#include <sundials/sundials_linearsolver.h>
+#include <sundials/sundials_matrix.h>
 
 #include <algorithm>
 #include <cassert>
@@ -38,21 +38,30 @@ struct Stepper::Impl {
         auto* impl = static_cast<Impl*>(self);
         return impl->equation.rates(t, as_span(y), as_span(rate)) ? 0 : 1;
     }
-    static int slopes(double t, N_Vector y, N_Vector /*rate*/, SUNMatrix jacobian, void* self, N_Vector /*a*/, N_Vector /*b*/, N_Vector /*c*/) {
+    static int prepare(double /*t*/, N_Vector y, N_Vector /*rate*/, SUNMatrix /*matrix*/, booleantype keep, booleantype* fresh, double gamma,
+                       void* self, N_Vector /*a*/, N_Vector /*b*/, N_Vector /*c*/) {
         auto* impl = static_cast<Impl*>(self);
-        const std::size_t size = impl->equation.size;
-        return impl->equation.slopes(t, as_span(y), {SUNDenseMatrix_Data(jacobian), size * size}) ? 0 : 1;
+        *fresh = keep == SUNFALSE ? SUNTRUE : SUNFALSE;
+        return impl->equation.prepare(as_span(y), gamma, keep != SUNFALSE) ? 0 : 1;
     }
     static int marks(double t, N_Vector y, double* mark, void* self) {
         auto* impl = static_cast<Impl*>(self);
         return impl->equation.marks(t, as_span(y), {mark, impl->equation.mark_count}) ? 0 : 1;
     }
+    // the matrix and its solver are the equation's own; CVODE only passes them round
+    static SUNMatrix_ID matrix_kind(SUNMatrix /*matrix*/) { return SUNMATRIX_CUSTOM; }
+    static SUNLinearSolver_Type solver_type(SUNLinearSolver /*linear*/) { return SUNLINEARSOLVER_DIRECT; }
+    static SUNLinearSolver_ID solver_kind(SUNLinearSolver /*linear*/) { return SUNLINEARSOLVER_CUSTOM; }
+    static int solve(SUNLinearSolver linear, SUNMatrix /*matrix*/, N_Vector x, N_Vector b, double /*tolerance*/) {
+        static_cast<Impl*>(linear->content)->equation.solve(as_span(b), as_span(x));
+        return 0;
+    }
     static void say_nothing(int /*code*/, const char* /*module*/, const char* /*function*/, char* /*text*/, void* /*data*/) {}
 
     ~Impl() {
         CVodeFree(&memory);
-        if (linear != nullptr) SUNLinSolFree(linear);
-        if (matrix != nullptr) SUNMatDestroy(matrix);
+        if (linear != nullptr) SUNLinSolFreeEmpty(linear);
+        if (matrix != nullptr) SUNMatFreeEmpty(matrix);
         if (state != nullptr) N_VDestroy(state);
         if (absolute != nullptr) N_VDestroy(absolute);
         SUNContext_Free(&context);
@@ -68,15 +77,20 @@ Stepper::Stepper(Equation equation, double relative, std::span<const double> abs
     impl.absolute = N_VNew_Serial(size, impl.context);
     std::copy(absolute.begin(), absolute.end(), Impl::as_span(impl.absolute).begin());
     N_VConst(0.0, impl.state);
-    impl.matrix = SUNDenseMatrix(size, size, impl.context);
-    impl.linear = SUNLinSol_Dense(impl.state, impl.matrix, impl.context);
+    impl.matrix = SUNMatNewEmpty(impl.context);
+    impl.matrix->ops->getid = &Impl::matrix_kind;
+    impl.linear = SUNLinSolNewEmpty(impl.context);
+    impl.linear->content = &impl;
+    impl.linear->ops->gettype = &Impl::solver_type;
+    impl.linear->ops->getid = &Impl::solver_kind;
+    impl.linear->ops->solve = &Impl::solve;
     impl.memory = CVodeCreate(CV_BDF, impl.context);
     CVodeSetErrHandlerFn(impl.memory, &Impl::say_nothing, nullptr);
     CVodeSetUserData(impl.memory, &impl);
     CVodeInit(impl.memory, &Impl::rates, 0.0, impl.state);
     CVodeSVtolerances(impl.memory, relative, impl.absolute);
     CVodeSetLinearSolver(impl.memory, impl.linear, impl.matrix);
-    CVodeSetJacFn(impl.memory, &Impl::slopes);
+    CVodeSetLinSysFn(impl.memory, &Impl::prepare);
     CVodeSetMaxErrTestFails(impl.memory, kMostFailures);
     CVodeSetMaxConvFails(impl.memory, kMostFailures);
     CVodeSetMaxStep(impl.memory, kLongestStep_s);

@@ -1,7 +1,7 @@
 #pragma once
 // One differential equation followed step by step: CVODE of SUNDIALS (variable order, variable step backward differentiation; Hindmarsh,
-// Brown, Grant, Lee, Serban, Shumaker and Woodward 2005, ACM Transactions on Mathematical Software 31, 363-396) with a dense Jacobian of our own,
-// and its root finding for events. This file is the only one that knows CVODE.
+// Brown, Grant, Lee, Serban, Shumaker and Woodward 2005, ACM Transactions on Mathematical Software 31, 363-396), with its root finding for events.
+// The linear systems of its Newton iteration are the farm's own sparse ones. Only stepper.cpp knows CVODE.
 
 #include <cstdint>
 #include <functional>
@@ -11,11 +11,14 @@
 
 namespace ebb::time {
 
-/// What is stepped. All spans have `size` entries, but `jacobian` size * size (column by column) and `mark` `mark_count`.
+/// What is stepped. All spans have `size` entries, but `mark` has `mark_count`. Each returns false when it cannot be done there.
 struct Equation {
     std::size_t size = 0, mark_count = 0;
     std::function<bool(double t_s, std::span<const double> state, std::span<double> rate)> rates;
-    std::function<bool(double t_s, std::span<const double> state, std::span<double> jacobian)> slopes;
+    /// Prepares I - gamma d rate / d state. `keep`: with the slopes of last time, only gamma is new.
+    std::function<bool(std::span<const double> state, double gamma, bool keep)> prepare;
+    /// Solves (I - gamma d rate / d state) x = b.
+    std::function<void(std::span<const double> b, std::span<double> x)> solve;
     std::function<bool(double t_s, std::span<const double> state, std::span<double> mark)> marks;  ///< events are where one changes sign
 };
 

@@ -18,7 +18,7 @@ constexpr double kHoseBand_m = 0.02;   ///< depth over which a hose closes
 WaterBalance::WaterBalance(const layout::Layout& layout, const network::Network& network, network::Solver& solver,
                            const network::Tolerances& tolerances, const Plan& plan)
     : layout_(&layout), network_(&network), solver_(&solver), tolerances_(tolerances), plan_(&plan), vessels_(at(network.vessel_count)),
-      fixed_(at(network.fixed_count)), draws_(plan.routine.draws.size()), uptakes_(plan.routine.uptakes.size()) {
+      fixed_(at(network.fixed_count)), draws_(plan.routine.draws.size()), uptakes_(plan.routine.uptakes.size()), linear_(network) {
     std::vector<double> levels;
     for (std::size_t v = 0; v < vessels_; ++v) {
         levels.push_back(network.storage[v].floor_m);
@@ -27,7 +27,11 @@ WaterBalance::WaterBalance(const layout::Layout& layout, const network::Network&
     point_ = solver.cold_point(levels);
     hose_open_.assign(plan.hoses.size(), 1);
     draw_runs_.assign(draws_, 0);
-    level_slopes_.assign(vessels_ * (vessels_ + fixed_), 0.0);
+    for (auto* list : {&area_, &spill_slope_, &own_slope_, &storage_, &level_change_}) list->assign(vessels_, 0.0);
+    draw_slope_.assign(draws_, 0.0);
+    uptake_slope_.assign(uptakes_, 0.0);
+    hose_slope_.assign(plan.hoses.size(), 0.0);
+    fixed_gives_.assign(fixed_, 0.0);
 }
 
 void WaterBalance::stand(network::Settings settings, std::span<const std::uint8_t> draw_runs) {
@@ -144,47 +148,56 @@ bool WaterBalance::rates(std::span<const double> state, std::span<double> rate) 
     return true;
 }
 
-bool WaterBalance::slopes(std::span<const double> state, std::span<double> jacobian) {
-    if (!solve_at(state)) return false;
-    ++counts_.slope_evaluations;
-    if (!solver_->level_slopes(settings_, point_, level_slopes_)) return false;
-    std::fill(jacobian.begin(), jacobian.end(), 0.0);
-    const std::size_t rows = vessels_ + fixed_;
-    for (std::size_t v = 0; v < vessels_; ++v) {
-        double* column = jacobian.data() + v * size();
-        const double area = network::volume_at_level(network_->storage[v], level_m(v, state)).slope;
-        for (std::size_t r = 0; r < vessels_; ++r) column[r] = level_slopes_[v * rows + r] / area;
-        for (std::size_t f = 0; f < fixed_; ++f) column[given_at(f)] = -level_slopes_[v * rows + vessels_ + f] / area;
-        if (state[v] > rim_volume_m3_[v]) {
-            column[v] -= 1.0 / kOverRim_s;
-            column[spilled_at(v)] += 1.0 / kOverRim_s;
+bool WaterBalance::prepare(std::span<const double> state, double gamma, bool keep) {
+    if (!keep) {
+        if (!solve_at(state)) return false;
+        ++counts_.slope_evaluations;
+        linear_.take(*solver_, settings_, point_);
+        for (std::size_t v = 0; v < vessels_; ++v) {
+            area_[v] = network::volume_at_level(network_->storage[v], level_m(v, state)).slope;
+            spill_slope_[v] = state[v] > rim_volume_m3_[v] ? 1.0 / kOverRim_s : 0.0;
+            own_slope_[v] = spill_slope_[v];
+        }
+        const auto take = [&](std::size_t from, double rate) {
+            double slope = 0.0;
+            (void)share_left(from, state, &slope);
+            own_slope_[from] += rate * slope;
+            return rate * slope;
+        };
+        for (std::size_t d = 0; d < draws_; ++d) draw_slope_[d] = take(at(plan_->routine.draws[d].from.index), draw_rate_m3_s(d));
+        for (std::size_t u = 0; u < uptakes_; ++u)
+            uptake_slope_[u] = take(at(plan_->routine.uptakes[u].from.index), plan_->routine.uptakes[u].rate_m3_s);
+        for (std::size_t h = 0; h < hose_slope_.size(); ++h) {
+            (void)hose_share(h, state, &hose_slope_[h]);
+            hose_slope_[h] *= plan_->hoses[h].rate_m3_s;
+            own_slope_[at(plan_->hoses[h].vessel)] -= hose_slope_[h];
         }
     }
-    const auto take = [&](std::size_t from, double rate, std::size_t account, std::int32_t into) {
-        double slope = 0.0;
-        (void)share_left(from, state, &slope);
-        slope *= rate;
-        double* column = jacobian.data() + from * size();
-        column[from] -= slope;
-        column[account] += slope;
-        if (into >= 0) column[at(into)] += slope;
-    };
+    gamma_ = gamma;
+    for (std::size_t v = 0; v < vessels_; ++v) storage_[v] = area_[v] * (1.0 / gamma + own_slope_[v]);
+    return linear_.factorise(storage_);
+}
+
+/// The accounts follow their vessel's volume by substitution. That what a draw pours into another vessel raises it is put in after the solve
+/// of the levels: a correction of Newton may be off by the little that matters to flows, not by a drop of water.
+void WaterBalance::solve(std::span<const double> b, std::span<double> x) {
+    for (std::size_t v = 0; v < vessels_; ++v) level_change_[v] = b[v] / gamma_;
+    linear_.solve(level_change_, fixed_gives_);
+    std::copy(b.begin(), b.end(), x.begin());
+    for (std::size_t v = 0; v < vessels_; ++v) {
+        x[v] = area_[v] * level_change_[v];
+        x[spilled_at(v)] += gamma_ * spill_slope_[v] * x[v];
+    }
+    for (std::size_t f = 0; f < fixed_; ++f) x[given_at(f)] += gamma_ * fixed_gives_[f];
+    for (std::size_t u = 0; u < uptakes_; ++u) x[uptake_at(u)] += gamma_ * uptake_slope_[u] * x[at(plan_->routine.uptakes[u].from.index)];
+    for (std::size_t h = 0; h < hose_slope_.size(); ++h) x[poured_at(h)] += gamma_ * hose_slope_[h] * x[at(plan_->hoses[h].vessel)];
     for (std::size_t d = 0; d < draws_; ++d) {
+        if (draw_slope_[d] == 0.0) continue;
         const layout::Draw& draw = plan_->routine.draws[d];
-        take(at(draw.from.index), draw_rate_m3_s(d), draw_at(d), vessel_into(draw));
+        const double more = gamma_ * draw_slope_[d] * area_[at(draw.from.index)] * level_change_[at(draw.from.index)];
+        x[draw_at(d)] += more;
+        if (const std::int32_t into = vessel_into(draw); into >= 0) x[at(into)] += more;
     }
-    for (std::size_t u = 0; u < uptakes_; ++u) {
-        const layout::Uptake& uptake = plan_->routine.uptakes[u];
-        take(at(uptake.from.index), uptake.rate_m3_s, uptake_at(u), -1);
-    }
-    for (std::size_t h = 0; h < plan_->hoses.size(); ++h) {
-        double slope = 0.0;
-        (void)hose_share(h, state, &slope);
-        const std::size_t v = at(plan_->hoses[h].vessel);
-        jacobian[v * size() + v] += plan_->hoses[h].rate_m3_s * slope;
-        jacobian[v * size() + poured_at(h)] += plan_->hoses[h].rate_m3_s * slope;
-    }
-    return true;
 }
 
 double WaterBalance::total_m3(std::span<const double> state) const {

@@ -18,7 +18,7 @@
 #include <span>
 #include <vector>
 
-#include "solver/network/newton.h"
+#include "solver/network/level_system.h"
 #include "solver/time/plan.h"
 
 namespace ebb::time {
@@ -48,10 +48,13 @@ public:
     /// Rates at these states, m3/s. False when the network found no solution.
     bool rates(std::span<const double> state, std::span<double> rate);
 
-    /// d rate / d state, column by column (`jacobian[column * size() + row]`), at these states. False as above.
-    bool slopes(std::span<const double> state, std::span<double> jacobian);
+    /// Prepares the linear system I - gamma d rate / d state at these states (`keep`: with the slopes of last time). False as above.
+    bool prepare(std::span<const double> state, double gamma, bool keep);
 
-    /// Heads and flows of the last evaluation (of `rates`, `slopes` or `solve_at`).
+    /// Solves the system prepared: x from b. The sum of total_m3() over x is that over b, to rounding.
+    void solve(std::span<const double> b, std::span<double> x);
+
+    /// Heads and flows of the last evaluation (of `rates`, `prepare` or `solve_at`).
     const network::Point& point() const { return point_; }
     double level_m(std::size_t vessel, std::span<const double> state) const;
     double depth_m(std::size_t vessel, std::span<const double> state) const;
@@ -84,7 +87,13 @@ private:
     std::vector<std::uint8_t> draw_runs_, hose_open_;
     network::Point point_;
     std::vector<double> solved_for_;  ///< volumes of point_
-    std::vector<double> rim_volume_m3_, level_slopes_;
+    std::vector<double> rim_volume_m3_;
+
+    // the system made linear: see prepare()
+    network::LevelSystem linear_;
+    double gamma_ = 0.0;
+    std::vector<double> area_, spill_slope_, own_slope_, draw_slope_, uptake_slope_, hose_slope_;  ///< slopes per m3 of the vessel's volume, 1/s
+    std::vector<double> storage_, level_change_, fixed_gives_;
     bool warm_ = false;
     Counts counts_;
 };
