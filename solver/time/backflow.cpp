@@ -79,6 +79,7 @@ std::vector<Backflow> backflows_of(const Layout& layout, const Memory& before, c
         }
         std::stable_sort(got.begin(), got.end(), [](const CameFrom& a, const CameFrom& b) { return a.volume_m3 > b.volume_m3; });
         for (const CameFrom& one : got) flow.into.push_back(one.vessel);
+        if (flow.evens_out) flow.into = {vessel_of(layout, pipe.from.ref)};
         say_end(layout, cut, vessels, flow);
         advise_hole(layout, flow);
         found.push_back(std::move(flow));
