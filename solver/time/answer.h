@@ -142,6 +142,10 @@ struct Series {
     std::vector<double> t_s;
     std::vector<double> depth_m;    ///< t_s.size() rows of one depth per vessel
     std::vector<double> pump_m3_s;  ///< the same of pump flows
+    // with Options::keep_flows only, rows as above
+    std::vector<double> inflow_m3_s, outflow_m3_s;  ///< of every vessel, through pipes and devices
+    std::vector<double> spilled_m3;                 ///< over the rim of every vessel, so far
+    std::vector<double> pond_m3;                    ///< out of every pond, so far (negative: into it)
 };
 
 struct Course {

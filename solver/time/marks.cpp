@@ -67,6 +67,13 @@ Marks::Marks(const layout::Layout& layout, const network::Network& network, cons
         if (port >= vessel.rim_m) continue;
         add(MarkKind::inlet, p, at_index(end.ref.index), port, port + kSlack_m);
     }
+    for (std::size_t v = 0; v < layout.vessels.size(); ++v) {
+        const auto from_here = [&](const auto& taking) { return at_index(taking.from.index) == v; };
+        const bool taken = std::any_of(plan.routine.draws.begin(), plan.routine.draws.end(), from_here) ||
+                           std::any_of(plan.routine.uptakes.begin(), plan.routine.uptakes.end(), from_here);
+        const double film = layout.vessels[v].floor_m + WaterBalance::kLastFilm_m;
+        if (taken) add(MarkKind::dregs, v, v, film, film + kRimSlack_m);
+    }
     for (std::size_t s = 0; s < plan.routine.level_switches.size(); ++s) {
         const layout::LevelSwitch& level_switch = plan.routine.level_switches[s];
         const auto v = at_index(level_switch.watches.index);

@@ -12,7 +12,7 @@
 
 namespace ebb::time {
 
-enum class MarkKind : std::uint8_t { lip, rim, intake, least_depth, inlet, drained, level_switch, siphon, hose };
+enum class MarkKind : std::uint8_t { lip, rim, intake, least_depth, inlet, drained, dregs, level_switch, siphon, hose };
 
 struct Mark {
     MarkKind kind = MarkKind::lip;

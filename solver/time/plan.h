@@ -38,6 +38,7 @@ struct Options {
     double relative_tolerance = 1e-7;  ///< the same, as share of the volume
     network::Tolerances network;
     bool keep_series = false;
+    bool keep_flows = false;                                           ///< the series also holds inflow, outflow and spill of every vessel
     double series_every_s = std::numeric_limits<double>::quiet_NaN();  ///< NaN: at the solver's own steps
     double repeat_tolerance_m = 1e-5;                                  ///< levels that differ by less are the same, when cycles are compared
     std::stop_token stop;

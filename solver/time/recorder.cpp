@@ -13,6 +13,10 @@ constexpr double kRuns_m3_s = 1e-9;  ///< a pump that gives less gives nothing
 
 double between(double first, double second, double length) { return 0.5 * (first + second) * length; }
 
+/// A depth as it is told: the film that stands over a rim while it spills, and the few thousandths of a millimetre by which the integration may
+/// miss the end of an emptying, are not.
+double within(const network::Storage& storage, double depth_m) { return std::clamp(depth_m, 0.0, storage.rim_m - storage.floor_m); }
+
 void lower(double& least, double value) { least = std::isnan(least) ? value : std::min(least, value); }
 void raise(double& greatest, double value) { greatest = std::isnan(greatest) ? value : std::max(greatest, value); }
 
@@ -36,6 +40,8 @@ Recorder::Recorder(const layout::Layout& layout, const network::Network& network
         sample->pump_flow.assign(pumps, 0.0);
         sample->power.assign(pumps, 0.0);
         sample->link_flow.assign(network.links.size(), 0.0);
+        sample->spilled.assign(vessels, 0.0);
+        sample->pond.assign(layout.ponds.size(), 0.0);
     }
     speed_.assign(pumps, 0.0);
     bare_.assign(pumps, 0);
@@ -66,6 +72,10 @@ void Recorder::sample(double t_s, std::span<const double> state, const WaterBala
         into.area[v] = network::volume_at_level(network_->storage[v], into.level[v]).slope;
         into.net[v] = into.inflow[v] - into.outflow[v];
     }
+    if (options_->keep_flows) {
+        for (std::size_t v = 0; v < vessels; ++v) into.spilled[v] = state[balance.spilled_at(v)];
+        for (std::size_t f = 0; f < into.pond.size(); ++f) into.pond[f] = state[balance.given_at(f)];
+    }
     for (std::size_t p = 0; p < layout_->pumps.size(); ++p) {
         const double flow = point.flow_m3_s[at(network_->pump_link[p])];
         into.pump_flow[p] = flow;
@@ -79,7 +89,7 @@ void Recorder::sample(double t_s, std::span<const double> state, const WaterBala
 void Recorder::note_depth(std::size_t vessel, double level, double t_s) {
     VesselCourse& course = course_->vessels[vessel];
     const network::Storage& storage = network_->storage[vessel];
-    const double depth = std::min(level, storage.rim_m) - storage.floor_m;
+    const double depth = within(storage, level - storage.floor_m);
     if (!(depth >= course.least_depth_m)) {
         course.least_depth_m = depth;
         course.least_at_s = t_s;
@@ -159,9 +169,14 @@ void Recorder::row(double t_s, std::span<const double> depth, const Sample& flow
     series.t_s.push_back(t_s);
     for (std::size_t v = 0; v < depth.size(); ++v) {
         const network::Storage& storage = network_->storage[v];
-        series.depth_m.push_back(std::min(depth[v], storage.rim_m - storage.floor_m));
+        series.depth_m.push_back(within(storage, depth[v]));
     }
     series.pump_m3_s.insert(series.pump_m3_s.end(), flows.pump_flow.begin(), flows.pump_flow.end());
+    if (!options_->keep_flows) return;
+    series.inflow_m3_s.insert(series.inflow_m3_s.end(), flows.inflow.begin(), flows.inflow.end());
+    series.outflow_m3_s.insert(series.outflow_m3_s.end(), flows.outflow.begin(), flows.outflow.end());
+    series.spilled_m3.insert(series.spilled_m3.end(), flows.spilled.begin(), flows.spilled.end());
+    series.pond_m3.insert(series.pond_m3.end(), flows.pond.begin(), flows.pond.end());
 }
 
 void Recorder::series(double t_s, const WaterBalance& balance, const Stepper& stepper) {
@@ -179,7 +194,12 @@ void Recorder::series(double t_s, const WaterBalance& balance, const Stepper& st
         for (std::size_t v = 0; v < vessels; ++v) depth_inside_[v] = balance.depth_m(v, state_inside_);
         const double length = now_.t_s - before_.t_s;
         const double share = length > 0.0 ? (next_row_s_ - before_.t_s) / length : 1.0;
-        for (std::size_t p = 0; p < flows.pump_flow.size(); ++p) flows.pump_flow[p] = std::lerp(before_.pump_flow[p], now_.pump_flow[p], share);
+        const auto blend = [&](std::vector<double> Sample::*list) {
+            for (std::size_t i = 0; i < (flows.*list).size(); ++i) (flows.*list)[i] = std::lerp((before_.*list)[i], (now_.*list)[i], share);
+        };
+        blend(&Sample::pump_flow);
+        if (options_->keep_flows)
+            for (const auto list : {&Sample::inflow, &Sample::outflow, &Sample::spilled, &Sample::pond}) blend(list);
         row(next_row_s_, depth_inside_, flows);
         next_row_s_ = std::round(next_row_s_ / options_->series_every_s + 1.0) * options_->series_every_s;
     }
@@ -225,8 +245,8 @@ void Recorder::finish(const Totals& from, const Totals& to, std::span<const doub
     for (std::size_t v = 0; v < course.vessels.size(); ++v) {
         VesselCourse& vessel = course.vessels[v];
         const network::Storage& storage = network_->storage[v];
-        vessel.end_depth_m = std::min(balance.depth_m(v, state), storage.rim_m - storage.floor_m);
-        vessel.end_volume_m3 = std::min(state[v], network::volume_at_level(storage, storage.rim_m).value);
+        vessel.end_depth_m = within(storage, balance.depth_m(v, state));
+        vessel.end_volume_m3 = std::clamp(state[v], 0.0, network::volume_at_level(storage, storage.rim_m).value);
         vessel.least_freeboard_m = storage.rim_m - storage.floor_m - vessel.greatest_depth_m;
         vessel.spilled_m3 = state[balance.spilled_at(v)];
         vessel.spilled_in_cycle_m3 = to.spilled_m3[v] - from.spilled_m3[v];

@@ -48,6 +48,7 @@ private:
         std::vector<double> level, volume, area, inflow, outflow, net;  // per vessel
         std::vector<double> pump_flow, power;
         std::vector<double> link_flow;
+        std::vector<double> spilled, pond;  // so far; with keep_flows only
     };
     void sample(double t_s, std::span<const double> state, const WaterBalance& balance, Sample& into) const;
     void extremes(std::size_t vessel);

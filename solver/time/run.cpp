@@ -202,7 +202,6 @@ bool Run::begin() {
     total_at_start_m3_ = balance_.total_m3(state_);
     course_.water_m3 = total_at_start_m3_;
     course_.worst_water_error_m3 = 0.0;
-    short_told_.assign(plan_->routine.draws.size() + plan_->routine.uptakes.size(), 0);
 
     std::vector<double> absolute(balance_.size(), 0.0);
     double area = 0.0;
@@ -233,6 +232,14 @@ bool Run::begin() {
     return restart();
 }
 
+bool Run::somebody_takes(std::size_t vessel) const {
+    for (std::size_t d = 0; d < plan_->routine.draws.size(); ++d)
+        if (moment_.draw_runs[d] != 0 && at(plan_->routine.draws[d].from.index) == vessel) return true;
+    for (const auto& uptake : plan_->routine.uptakes)
+        if (at(uptake.from.index) == vessel) return true;
+    return false;
+}
+
 /// Something only told of: flags, sentences, bed cycles.
 void Run::tell_passing(const Mark& mark) {
     const auto say = [&](Happening what, Kind kind, std::size_t index, const std::string& id) {
@@ -258,6 +265,9 @@ void Run::tell_passing(const Mark& mark) {
             break;
         case MarkKind::inlet:
             say(mark.above ? Happening::inlet_submerged : Happening::inlet_free, Kind::pipe, mark.index, layout_->pipes[mark.index].id);
+            break;
+        case MarkKind::dregs:
+            if (!mark.above && somebody_takes(mark.vessel)) say(Happening::draw_short, Kind::vessel, mark.vessel, vessel);
             break;
         case MarkKind::drained:
             if (mark.above) {
@@ -368,7 +378,7 @@ bool Run::take_step() {
         next_section_s_ = clock_.once_only_until_s() +
                           (std::round((time_s_ - clock_.once_only_until_s()) / clock_.common_period_s()) + 1.0) * clock_.common_period_s();
     }
-    if (time_s_ >= next_clock_s_) switched = true;
+    if (time_s_ >= next_clock_s_ && !at_end()) switched = true;  // what the clock does at the very end is the next run's
     if (switched) return settle_switches() && restart();
     return check_missed_marks();
 }
@@ -431,7 +441,7 @@ void Run::finish() {
     course_.end.volume_m3.assign(state_.begin(), state_.begin() + static_cast<std::ptrdiff_t>(layout_->vessels.size()));
     for (std::size_t v = 0; v < layout_->vessels.size(); ++v)
         course_.end.volume_m3[v] =
-            std::min(course_.end.volume_m3[v], network::volume_at_level(network_->storage[v], network_->storage[v].rim_m).value);
+            std::clamp(course_.end.volume_m3[v], 0.0, network::volume_at_level(network_->storage[v], network_->storage[v].rim_m).value);
     course_.end.primed = primed_;
     course_.end.switch_acts = holds_;
     const std::int64_t restarts = course_.counts.restarts;

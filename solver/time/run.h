@@ -29,6 +29,7 @@ private:
     bool take_step();
     bool check_missed_marks();
     bool pass(std::size_t mark);
+    bool somebody_takes(std::size_t vessel) const;
     void tell_passing(const Mark& mark);
     bool flip_switch(std::size_t index, bool holds);
     bool flip_siphon(std::size_t index, bool primed);
@@ -66,7 +67,6 @@ private:
     std::int64_t stuck_steps_ = 0;
     int failures_ = 0;
     bool ended_ = false;
-    std::vector<std::uint8_t> short_told_;  ///< per draw and uptake
 };
 
 }  // namespace ebb::time

@@ -9,9 +9,8 @@ namespace {
 
 std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
 
-constexpr double kOverRim_s = 0.02;    ///< what stands over a rim is gone within this
-constexpr double kLastFilm_m = 0.002;  ///< depth over which draws and uptakes fade
-constexpr double kHoseBand_m = 0.02;   ///< depth over which a hose closes
+constexpr double kOverRim_s = 0.02;   ///< what stands over a rim is gone within this
+constexpr double kHoseBand_m = 0.02;  ///< depth over which a hose closes
 
 }  // namespace
 

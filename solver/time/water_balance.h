@@ -25,6 +25,8 @@ namespace ebb::time {
 
 class WaterBalance {
 public:
+    static constexpr double kLastFilm_m = 0.002;  ///< depth over which draws and uptakes fade
+
     WaterBalance(const layout::Layout& layout, const network::Network& network, network::Solver& solver, const network::Tolerances& tolerances,
                  const Plan& plan);
 
