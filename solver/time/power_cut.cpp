@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "solver/time/backflow.h"
+#include "solver/time/options_kept.h"
 #include "solver/time/water_paths.h"
 
 namespace ebb::time {
@@ -28,19 +29,6 @@ struct Before {
     Memory memory;
     layout::Routine routine;
     double moment_s = kUnknown;
-};
-
-/// Keeps a Simulation's options as they were.
-class OptionsKept {
-public:
-    explicit OptionsKept(Simulation& simulation) : simulation_(&simulation), kept_(simulation.options()) {}
-    ~OptionsKept() { simulation_->options() = kept_; }
-    OptionsKept(const OptionsKept&) = delete;
-    OptionsKept& operator=(const OptionsKept&) = delete;
-
-private:
-    Simulation* simulation_;
-    Options kept_;
 };
 
 double total(const std::vector<double>& values) {
@@ -218,6 +206,11 @@ void Cutter::come_home() {
         for (std::size_t o = 0; o < arrived.from_vessel_m3.size(); ++o)
             if (arrived.from_vessel_m3[o] > kTrace_m3) home.from.push_back({static_cast<std::int32_t>(o), arrived.from_vessel_m3[o]});
         if (arrived.from_outside_m3 > kTrace_m3) home.from.push_back({-1, arrived.from_outside_m3});
+        // mixed with what it passes on: it keeps its own share of everything
+        double came = 0.0;
+        for (const CameFrom& one : home.from) came += one.volume_m3;
+        if (home.returned_m3 <= kTrace_m3) home.from.clear();
+        for (CameFrom& one : home.from) one.volume_m3 *= home.returned_m3 / came;
         std::stable_sort(home.from.begin(), home.from.end(), [](const CameFrom& a, const CameFrom& b) { return a.volume_m3 > b.volume_m3; });
         answer_.home.push_back(std::move(home));
     }
@@ -307,6 +300,7 @@ const char* name_of(BackflowEnd end) {
 
 PowerCutAnswer power_cut(Simulation& simulation, const PowerCutWanted& wanted) {
     const OptionsKept kept(simulation);
+    simulation.options().series_every_s = kUnknown;
     return Cutter(simulation, wanted).answer();
 }
 

@@ -17,10 +17,10 @@ namespace ebb::time {
 
 struct PowerCutWanted {
     std::int32_t arrangement = 0;
-    std::int32_t routine = -1;      ///< -1: the arrangement left alone
-    double lasts_s = kUnknown;      ///< NaN: until nothing moves, at most a day
-    double followed_s = 7 * 86400;  ///< how long a cycle is looked for where there is no settled state and no routine
-    int moments = 12;               ///< of one cycle at which the cut is tried
+    std::int32_t routine = -1;          ///< -1: the arrangement left alone
+    double lasts_s = kUnknown;          ///< NaN: until nothing moves, at most a day
+    double followed_s = 7.0 * 86400.0;  ///< how long a cycle is looked for where there is no settled state and no routine
+    int moments = 12;                   ///< of one cycle at which the cut is tried
 };
 
 enum class CutStart : std::uint8_t { settled, cycle, start_depths };
