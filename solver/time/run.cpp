@@ -380,7 +380,9 @@ bool Run::take_step() {
     }
     if (time_s_ >= next_clock_s_ && !at_end()) switched = true;  // what the clock does at the very end is the next run's
     if (switched) return settle_switches() && restart();
-    return check_missed_marks();
+    if (!check_missed_marks()) return false;
+    // slopes are kept for many steps: those of a spill, taken along to where there is none, would let a predicted level pass for a right one
+    return !balance_.passed_kink(state_) || restart();
 }
 
 Course Run::go() {

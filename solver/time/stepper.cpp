@@ -94,6 +94,10 @@ Stepper::Stepper(Equation equation, double relative, std::span<const double> abs
     CVodeSetMaxErrTestFails(impl.memory, kMostFailures);
     CVodeSetMaxConvFails(impl.memory, kMostFailures);
     CVodeSetMaxStep(impl.memory, kLongestStep_s);
+    // Slopes of the last step, not of fifty steps ago: an old slope that is far too steep (of a spill, of a hole near its last drop) makes each
+    // correction of Newton's too small, which passes for convergence. New ones cost a tenth of a network solve.
+    CVodeSetLSetupFrequency(impl.memory, 1);
+    CVodeSetJacEvalFrequency(impl.memory, 1);
     CVodeSetNoInactiveRootWarn(impl.memory);
     if (impl.equation.mark_count > 0) CVodeRootInit(impl.memory, static_cast<int>(impl.equation.mark_count), &Impl::marks);
     impl.crossed.assign(impl.equation.mark_count, 0);

@@ -26,6 +26,8 @@ WaterBalance::WaterBalance(const layout::Layout& layout, const network::Network&
     point_ = solver.cold_point(levels);
     hose_open_.assign(plan.hoses.size(), 1);
     draw_runs_.assign(draws_, 0);
+    over_rim_.assign(vessels_, 0);
+    in_film_.assign(vessels_, 0);
     for (auto* list : {&area_, &spill_slope_, &own_slope_, &storage_, &level_change_}) list->assign(vessels_, 0.0);
     draw_slope_.assign(draws_, 0.0);
     uptake_slope_.assign(uptakes_, 0.0);
@@ -197,6 +199,19 @@ void WaterBalance::solve(std::span<const double> b, std::span<double> x) {
         x[draw_at(d)] += more;
         if (const std::int32_t into = vessel_into(draw); into >= 0) x[at(into)] += more;
     }
+}
+
+bool WaterBalance::passed_kink(std::span<const double> state) {
+    bool passed = false;
+    const auto look = [&](std::uint8_t& side, bool now) {
+        passed = passed || (side != 0) != now;
+        side = now;
+    };
+    for (std::size_t v = 0; v < vessels_; ++v) {
+        look(over_rim_[v], state[v] > rim_volume_m3_[v]);
+        look(in_film_[v], depth_m(v, state) < kLastFilm_m);
+    }
+    return passed;
 }
 
 double WaterBalance::total_m3(std::span<const double> state) const {

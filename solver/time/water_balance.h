@@ -64,6 +64,9 @@ public:
     /// Makes point() that of exactly these states.
     bool solve_at(std::span<const double> state);
 
+    /// Whether a vessel has passed its rim, or the depth where draws and uptakes fade, since the last call: there the slopes jump.
+    bool passed_kink(std::span<const double> state);
+
     /// Water in the vessels and through every boundary: constant.
     double total_m3(std::span<const double> state) const;
 
@@ -90,6 +93,7 @@ private:
     network::Point point_;
     std::vector<double> solved_for_;  ///< volumes of point_
     std::vector<double> rim_volume_m3_;
+    std::vector<std::uint8_t> over_rim_, in_film_;  ///< per vessel, for passed_kink()
 
     // the system made linear: see prepare()
     network::LevelSystem linear_;
