@@ -79,6 +79,24 @@ time::Plan untouched(const layout::Layout& layout, std::int32_t arrangement, boo
     return plan;
 }
 
+time::Plan plan_of(const layout::Layout& layout, std::int32_t index, std::string& not_settled) {
+    const layout::Routine& routine = layout.routines[static_cast<std::size_t>(index)];
+    time::Plan plan;
+    plan.name = routine.name;
+    plan.arrangement = routine.arrangement;
+    plan.conditions = layout::conditions_of(layout, routine.arrangement);
+    plan.routine = routine;
+    plan.lasts_s = routine.lasts_s;
+    plan.start = time::start_memory(layout);
+    if (routine.from_settled) {
+        const time::SettledStart settled = time::settled_memory(layout, plan.conditions);
+        plan.routine.from_settled = settled.found;
+        not_settled = settled.found ? std::string() : settled.why;
+        plan.start = settled.found ? settled.memory : plan.start;
+    }
+    return plan;
+}
+
 /// What is to be followed: the routines asked for, or, in a layout without any, its arrangements.
 class Plans {
 public:
@@ -88,9 +106,10 @@ public:
     std::size_t size() const { return routines_.empty() ? arrangements_.size() : routines_.size(); }
     bool none_asked() const { return routines_.empty() && !layout_.routines.empty(); }
 
-    time::Plan plan(std::size_t i) const {
+    /// The `i`-th of them. `not_settled`: why it cannot begin from settled levels, though it should; it begins from those drawn then.
+    time::Plan plan(std::size_t i, std::string& not_settled) const {
         time::Plan plan =
-            routines_.empty() ? untouched(layout_, arrangements_[i], arrangements_.size() == 1) : time::plan_of_routine(layout_, routines_[i]);
+            routines_.empty() ? untouched(layout_, arrangements_[i], arrangements_.size() == 1) : plan_of(layout_, routines_[i], not_settled);
         plan.lasts_s = request_.lasts_s.value_or(plan.lasts_s);
         plan.until_repeats = request_.until_repeats;
         return plan;
@@ -108,8 +127,7 @@ time::Options options_of(const CycleRequest& request, Patience& patience) {
         options.relative_tolerance *= *request.level_tolerance_m / options.level_tolerance_m;  // the two belong together
         options.level_tolerance_m = *request.level_tolerance_m;
     }
-    options.keep_series = true;
-    options.series_every_s = request.every_s.value_or(options.series_every_s);
+    options.keep_series = !request.series_file.empty() || request.common.format == Format::text;
     options.stop = patience.stop();
     options.progress = [&patience](double share) { patience.tell_share(share); };
     return options;
@@ -144,6 +162,14 @@ ExitStatus worse(ExitStatus one, ExitStatus other) {
     return rank(one) >= rank(other) ? one : other;
 }
 
+/// How often the strips of the text want the levels: often on a day, not too often in a year.
+double often_enough(double lasts_s) {
+    constexpr double kRows = 2000.0;
+    constexpr double kMostRows = 100'000.0;
+    constexpr double kQuickS = 30.0;
+    return std::min(lasts_s / kRows, std::max(kQuickS, lasts_s / kMostRows));
+}
+
 ExitStatus run_routines(const CycleSession& session, const Plans& plans, Patience& patience, Output& output) {
     const CycleRequest& request = session.request;
     std::optional<SeriesFile> series;
@@ -156,9 +182,14 @@ ExitStatus run_routines(const CycleSession& session, const Plans& plans, Patienc
     view->begin();
     for (std::size_t i = 0; i < plans.size() && status != ExitStatus::interrupted; ++i) {
         patience.begin_part(i);
-        const time::Plan plan = plans.plan(i);
+        std::string not_settled;
+        const time::Plan plan = plans.plan(i, not_settled);
+        simulation.options().series_every_s = series ? request.every_s.value_or(time::kUnknown) : often_enough(plan.lasts_s);
         const time::Course course = simulation.run(plan);
-        const std::vector<Finding> found = cycle_findings(session.layout, plan, course, session.subject.speech);
+        std::vector<Finding> found = cycle_findings(session.layout, plan, course, session.subject.speech);
+        if (!not_settled.empty()) {
+            found.push_back({Weight::doubt, "not-settled", "", fmt::format("It begins at the levels drawn: {}", not_settled), plan.routine.place});
+        }
         const std::vector<TimeTarget> targets = time_targets(session.layout, course);
         patience.clear_line();
         view->show({plan, course, found, targets, request.all_events});
@@ -201,8 +232,14 @@ std::string contradiction(const CycleRequest& request) {
     if (request.every_s && request.series_file.empty()) {
         return "--every says how often a line of --series is written; name its file with --series FILE";
     }
-    if (any_question(request) && (!request.routines.empty() || !request.series_file.empty() || request.lasts_s || request.until_repeats)) {
-        return "a question in one word needs no routine: leave out --routine, --lasts, --until-repeats and --series, or ask without the question";
+    const bool cut_only = request.power_cut && !request.fill && request.drain.empty() && request.ifs.empty() && !request.change && request.siphon_window.empty();
+    const bool of_routine = (!request.routines.empty() || request.lasts_s) && !cut_only;  // a cut may come in a routine, and may have a length
+    if (any_question(request) && (of_routine || !request.series_file.empty() || request.until_repeats)) {
+        return "a question in one word needs no routine: leave out --routine, --lasts, --until-repeats and --series, or ask without the question "
+               "(only --power-cut may be asked of a --routine, and be given a length with --lasts)";
+    }
+    if (request.hose_m3_s && !request.fill) {
+        return "--hose says how much water the hose of --fill gives; ask for --fill with it";
     }
     if (!request.series_file.empty() && request.series_file == request.common.output_file) {
         return "--series and --output name the same file";

@@ -209,7 +209,10 @@ std::string wish_of(const TimeTarget& target) { return fmt::format("{} {} {}", t
 std::string sentence_of(const TimeTarget& target, const Speech& speech) {
     const bool known = std::isfinite(target.got);
     if (target.quantity == "least_depth_m") {
-        return fmt::format("{} falls to {}, wanted {} or more", target.about, speech.height(target.got), speech.height(target.wanted));
+        const std::string got = speech.height(target.got);
+        const std::string wanted = speech.height(target.wanted);
+        return got == wanted ? fmt::format("{} falls a little below {}, its least depth", target.about, wanted)
+                             : fmt::format("{} falls to {}, wanted {} or more", target.about, got, wanted);
     }
     const std::string wanted = fmt::format("wanted {} or less", Speech::duration(target.wanted));
     const std::string got = Speech::duration(target.got);
@@ -221,7 +224,8 @@ std::string sentence_of(const TimeTarget& target, const Speech& speech) {
         return known ? fmt::format("{} drains in {}, {}", target.about, got, wanted)
                      : fmt::format("{} does not drain in time, {}", target.about, wanted);
     }
-    return known ? fmt::format("{} turns over in {}, {}", target.about, got, wanted) : fmt::format("{} does not turn over, {}", target.about, wanted);
+    return known ? fmt::format("{} turns over in {} on the average, {}", target.about, got, wanted)
+                 : fmt::format("{} does not turn over, {}", target.about, wanted);
 }
 
 std::vector<Finding> cycle_findings(const layout::Layout& layout, const time::Plan& plan, const time::Course& course, const Speech& speech) {

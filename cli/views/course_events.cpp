@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <cmath>
 #include <map>
 #include <string>
 #include <utility>
@@ -9,7 +10,6 @@
 
 #include "cli/views/course_sections.h"
 #include "cli/views/event_words.h"
-#include "cli/words.h"
 
 namespace ebb::cli {
 namespace {
@@ -20,12 +20,26 @@ struct Line {
     std::string says;
 };
 
+constexpr double kOneMomentS = 1.0;
+
+/// The level of an event, when it is the same for all that are said together.
+double common_level_m(const Line& line) {
+    constexpr double kSameM = 5e-4;
+    const double first = line.events.front()->level_m;
+    for (const time::Event* event : line.events) {
+        if (!(std::abs(event->level_m - first) < kSameM)) {
+            return time::kUnknown;
+        }
+    }
+    return first;
+}
+
 std::vector<Line> lines_of(const CourseScene& scene) {
     std::vector<Line> lines;
     std::size_t moment_begins = 0;  // the lines of the moment that is being gathered
     for (const time::Event& event : scene.course.events) {
-        if (!lines.empty() && event.t_s != lines[moment_begins].events.front()->t_s) {
-            moment_begins = lines.size();
+        while (moment_begins < lines.size() && !(event.t_s - lines[moment_begins].events.front()->t_s < kOneMomentS)) {
+            ++moment_begins;
         }
         bool joined = false;
         for (std::size_t i = moment_begins; i < lines.size() && !joined; ++i) {
@@ -59,7 +73,7 @@ std::vector<const Line*> first_of_each(const std::vector<Line>& lines, std::size
 }  // namespace
 
 std::string events_section(const CourseScene& scene, bool all) {
-    constexpr std::size_t kAPage = 45;
+    constexpr std::size_t kAPage = 30;
     constexpr std::size_t kOften = 4;
     const std::vector<Line> lines = lines_of(scene);
     if (lines.empty()) {
@@ -72,16 +86,13 @@ std::string events_section(const CourseScene& scene, bool all) {
     Table table({{"h:min:s", Align::right}, {"what happens", Align::left}, {"at a level of", Align::right}});
     for (const Line* line : shown) {
         const time::Event& event = *line->events.front();
-        const bool one = line->events.size() == 1;
-        table.add({moment(event.t_s), line->says, one ? scene.speech().level(event.level_m) : "-"},
-                  is_trouble(event.what) ? Ink::trouble : Ink::plain);
+        table.add({moment(event.t_s), line->says, scene.speech().level(common_level_m(*line))}, is_trouble(event.what) ? Ink::trouble : Ink::plain);
     }
     std::string text = "\n" + table.text(scene.paint);
     if (shown.size() < lines.size()) {
         const std::string every =
             scene.course.repeat == time::Repeat::repeats ? fmt::format(", every {}", Speech::duration(scene.course.repeats_every_s)) : std::string();
-        text += wrapped("  ... ", fmt::format("and so on{}: {} more of the same; --events all lists them.", every,
-                                              counted(lines.size() - shown.size(), "event", "events")));
+        text += wrapped("  ... ", fmt::format("and so on{}; --events all lists the other {}.", every, lines.size() - shown.size()));
     }
     return text;
 }

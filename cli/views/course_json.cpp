@@ -16,6 +16,7 @@ public:
     void write_frame() {
         json_.entry("lasts_s", plan_.lasts_s);
         json_.entry("repeats_every_s", course_.repeats_every_s);
+        json_.entry("from", plan_.routine.from_settled ? "settled" : "start");
         json_.entry("lasted_s", course_.lasted_s);
         json_.entry("ending", time::name_of(course_.ending));
         text_or_null("why", course_.why);

@@ -29,34 +29,93 @@ Ink ink_of(const CourseScene& scene, const std::string& id) {
     return missed ? Ink::trouble : ink;
 }
 
-/// What one bed does, without its name.
-std::string bed_words(const time::BedCourse& bed, const Speech& speech) {
-    std::vector<std::string> parts;
-    const auto add = [&](const char* verb, double seconds) {
-        if (std::isfinite(seconds)) {
-            parts.push_back(fmt::format("{} {}", verb, Speech::duration(seconds)));
+/// The figures of a bed's cycle that its sentence says; NaN where there is none.
+struct Cycle {
+    const char* kind = "";
+    double fill_s = time::kUnknown, hold_s = time::kUnknown, drain_s = time::kUnknown, spare_s = time::kUnknown, period_s = time::kUnknown;
+    double peak_m3_s = time::kUnknown;
+    bool fills = false, wet = false;
+};
+
+Cycle cycle_of(const time::BedCourse& bed, const layout::Vessel& vessel) {
+    return {.kind = layout::name_of(vessel.kind),
+            .fill_s = bed.fill_s,
+            .hold_s = bed.hold_s > 0.0 ? bed.hold_s : time::kUnknown,
+            .drain_s = bed.drain_s > 0.0 ? bed.drain_s : time::kUnknown,
+            .spare_s = bed.spare_s,
+            .period_s = bed.period_s,
+            .peak_m3_s = bed.peak_drain_m3_s,
+            .fills = bed.fills > 0,
+            .wet = bed.peak_drain_m3_s > 0.0};
+}
+
+/// Close enough to be said in one sentence: a fifth apart, or a few seconds.
+bool close_to(double one, double other) {
+    constexpr double kShare = 0.2;
+    constexpr double kFewS = 5.0;
+    return std::isnan(one) == std::isnan(other) && !(std::abs(one - other) > std::max(kFewS, kShare * std::max(std::abs(one), std::abs(other))));
+}
+
+bool close_to(const Cycle& one, const Cycle& other) {
+    return std::string_view(one.kind) == other.kind && one.fills == other.fills && one.wet == other.wet && close_to(one.fill_s, other.fill_s) &&
+           close_to(one.hold_s, other.hold_s) && close_to(one.drain_s, other.drain_s) && close_to(one.spare_s, other.spare_s) &&
+           close_to(one.period_s, other.period_s);
+}
+
+/// "16 min 25 s to 17 min 54 s", "82 to 84 s", or one figure where both are said alike.
+std::string from_to(const std::string& low, const std::string& high) {
+    if (low == high) {
+        return high;
+    }
+    const std::size_t first = low.find(' ');
+    const bool one_unit = first != std::string::npos && first == low.rfind(' ') && high.find(' ') == high.rfind(' ') &&
+                          low.substr(first) == high.substr(std::min(high.size(), high.find(' ')));
+    return fmt::format("{} to {}", one_unit ? low.substr(0, first) : low, high);
+}
+
+/// Beds that do nearly the same.
+struct Alike {
+    std::vector<std::string> names;
+    std::vector<Cycle> cycles;
+
+    /// Least and greatest of one figure, as `say` says it; empty when there is none.
+    template <typename Say>
+    std::string range(double Cycle::*figure, const Say& say) const {
+        double low = time::kUnknown;
+        double high = time::kUnknown;
+        for (const Cycle& cycle : cycles) {
+            low = std::fmin(low, cycle.*figure);
+            high = std::fmax(high, cycle.*figure);
+        }
+        return std::isnan(low) ? std::string() : from_to(say(low), say(high));
+    }
+};
+
+std::string words_of(const Alike& beds, const Speech& speech) {
+    const bool one = beds.names.size() == 1;
+    const auto time_said = [](double seconds) { return Speech::duration(seconds); };
+    const auto flow_said = [&](double flow_m3_s) { return speech.flow(flow_m3_s); };
+    std::string text;
+    const auto add = [&](const char* verb, const std::string& range) {
+        if (!range.empty()) {
+            text += fmt::format("{}{} {}", text.empty() ? "" : ", ", verb, range);
         }
     };
-    add("fills in", bed.fill_s);
-    if (bed.hold_s > 0.0) {
-        add("holds", bed.hold_s);
+    add(one ? "fills in" : "fill in", beds.range(&Cycle::fill_s, time_said));
+    add(one ? "holds" : "hold", beds.range(&Cycle::hold_s, time_said));
+    add(one ? "drains in" : "drain in", beds.range(&Cycle::drain_s, time_said));
+    const std::string spare = beds.range(&Cycle::spare_s, time_said);
+    const std::string period = beds.range(&Cycle::period_s, time_said);
+    if (!text.empty() && !spare.empty()) {
+        text += fmt::format("; {} before the next water", spare);
+    } else if (!text.empty() && !period.empty()) {
+        text += fmt::format("; again every {}", period);
     }
-    add("drains in", bed.drain_s);
-    std::string text;
-    for (const std::string& part : parts) {
-        text += (text.empty() ? "" : ", ") + part;
+    const Cycle& first = beds.cycles.front();
+    if (text.empty()) {
+        text = first.fills ? one ? "stays full to its lip" : "stay full to their lips" : first.wet ? "water runs through" : "stays dry";
     }
-    if (std::isfinite(bed.spare_s)) {
-        text += fmt::format("{}{} before the next water", text.empty() ? "" : "; ", Speech::duration(bed.spare_s));
-    } else if (std::isfinite(bed.period_s)) {
-        text += fmt::format("{}again every {}", text.empty() ? "" : "; ", Speech::duration(bed.period_s));
-    }
-    if (text.empty() && bed.fills > 0) {
-        text = "stays full to its lip";
-    } else if (text.empty() && bed.peak_drain_m3_s > 0.0) {
-        text = fmt::format("gives at most {}, without ever being full to its lip", speech.flow(bed.peak_drain_m3_s));
-    }
-    return text;
+    return first.wet ? fmt::format("{}; at most {} goes down the drain", text, beds.range(&Cycle::peak_m3_s, flow_said)) : text;
 }
 
 const time::BedCourse* bed_of(const time::Course& course, std::size_t vessel) {
@@ -67,35 +126,34 @@ const time::BedCourse* bed_of(const time::Course& course, std::size_t vessel) {
 }  // namespace
 
 std::string bed_sentences(const CourseScene& scene) {
-    std::vector<std::pair<std::string, std::vector<std::string>>> said;  // what is said, of which beds
+    std::vector<Alike> groups;
     for (const time::BedCourse& bed : scene.course.beds) {
         const layout::Vessel& vessel = scene.layout().vessels[at(bed.vessel)];
-        std::string words = bed_words(bed, scene.speech());
-        if (words.empty()) {
-            words = "gets no water that reaches its lip";
+        const Cycle cycle = cycle_of(bed, vessel);
+        auto same = std::find_if(groups.begin(), groups.end(), [&](const Alike& group) { return close_to(group.cycles.front(), cycle); });
+        if (same == groups.end()) {
+            same = groups.insert(groups.end(), Alike{});
         }
-        words.insert(0, fmt::format("{}:", layout::name_of(vessel.kind)));
-        const auto same = std::find_if(said.begin(), said.end(), [&](const auto& one) { return one.first == words; });
-        if (same == said.end()) {
-            said.push_back({words, {vessel.id}});
-        } else {
-            same->second.push_back(vessel.id);
-        }
+        same->names.push_back(vessel.id);
+        same->cycles.push_back(cycle);
     }
     constexpr std::size_t kMost = 12;  // beyond, the table alone
-    if (said.empty() || said.size() > kMost) {
+    if (groups.empty() || groups.size() > kMost) {
         return {};
     }
     std::string text = "\n";
-    for (const auto& [words, names] : said) {
-        const std::size_t colon = words.find(':');
-        const std::string kind = words.substr(0, colon) + (names.size() > 1 ? "s" : "");
-        text += wrapped("  ", fmt::format("{} {}: {}.", kind, in_few_words(names, names.size()), words.substr(colon + 1)));
+    for (const Alike& group : groups) {
+        const char* plural = group.names.size() > 1 ? "s" : "";
+        text += wrapped("  ", fmt::format("{}{} {}: {}.", group.cycles.front().kind, plural, in_few_words(group.names, group.names.size()),
+                                          words_of(group, scene.speech())));
     }
     return text;
 }
 
 std::string beds_section(const CourseScene& scene) {
+    if (scene.course.beds.size() < 2) {
+        return {};  // its sentence has said it all
+    }
     Table table({{"bed", Align::left},
                  {"fills in"},
                  {"holds"},
@@ -105,19 +163,20 @@ std::string beds_section(const CourseScene& scene) {
                  {"most down the drain"},
                  {"filled"},
                  {"siphon starts"}});
+    const auto times = [](std::int32_t count) { return count > 0 ? fmt::format("{} x", count) : std::string("-"); };
     for (const time::BedCourse& bed : scene.course.beds) {
         const std::string& id = scene.layout().vessels[at(bed.vessel)].id;
-        table.add({id, Speech::duration(bed.fill_s), Speech::duration(bed.hold_s), Speech::duration(bed.drain_s), Speech::duration(bed.period_s),
-                   Speech::duration(bed.spare_s), scene.speech().flow(bed.peak_drain_m3_s), fmt::format("{} x", bed.fills),
-                   bed.has_siphon ? fmt::format("{} x", bed.starts) : "-"},
+        table.add({id, Speech::duration(bed.fill_s), bed.hold_s > 0.0 ? Speech::duration(bed.hold_s) : "-",
+                   bed.drain_s > 0.0 ? Speech::duration(bed.drain_s) : "-", Speech::duration(bed.period_s), Speech::duration(bed.spare_s),
+                   scene.speech().flow(bed.peak_drain_m3_s), times(bed.fills), bed.has_siphon ? fmt::format("{} x", bed.starts) : "-"},
                   ink_of(scene, id));
     }
-    return table.empty() ? std::string() : "\n" + table.text(scene.paint);
+    return "\n" + table.text(scene.paint);
 }
 
 std::string depths_section(const CourseScene& scene) {
     Table table({{"vessel", Align::left},
-                 {"least depth"},
+                 {"least"},
                  {"after"},
                  {"greatest"},
                  {"after"},
@@ -142,18 +201,28 @@ std::string depths_section(const CourseScene& scene) {
 
 std::string strips_section(const CourseScene& scene) {
     const time::Course& course = scene.course;
-    const bool repeats = course.repeat == time::Repeat::repeats;
-    const StripWish wish{.begin_s = repeats ? course.cycle_begin_s : 0.0,
-                         .end_s = repeats ? course.cycle_end_s : course.lasted_s,
-                         .width = scene.subject.width,
-                         .block_letters = scene.subject.block_letters};
+    StripWish wish{.begin_s = 0.0, .end_s = course.lasted_s, .width = scene.subject.width, .block_letters = scene.subject.block_letters};
+    std::string of = "from beginning to end";
+    double period_s = 0.0;
+    for (const time::BedCourse& bed : course.beds) {
+        period_s = std::fmax(period_s, bed.period_s);
+    }
+    constexpr double kTooMany = 6.0;  // cycles that would flicker on one line
+    if (course.repeat == time::Repeat::repeats) {
+        wish.begin_s = course.cycle_begin_s;
+        wish.end_s = course.cycle_end_s;
+        of = "of one cycle";
+    } else if (period_s > 0.0 && course.lasted_s > kTooMany * period_s) {
+        wish.begin_s = course.lasted_s - 2.0 * period_s;
+        of = "of the last " + Speech::duration(2.0 * period_s);
+    }
     const std::string strips = strip_chart(scene.layout(), course, wish, scene.speech(), scene.paint);
     if (strips.empty()) {
         return {};
     }
-    const std::string of = repeats ? "one cycle" : "all the time";
-    const char* how = scene.subject.block_letters ? "from least to greatest" : "tenths of the way from least to greatest";
-    return "\n" + scene.paint(Ink::quiet, fmt::format("  depths over {}, {}", of, how)) + '\n' + strips;
+    const char* how =
+        scene.subject.block_letters ? "each from its least to its greatest" : "in tenths of the way from its least (0) to its greatest (9)";
+    return "\n" + scene.paint(Ink::quiet, fmt::format("  depths {}, {}", of, how)) + '\n' + strips;
 }
 
 std::string runs_section(const CourseScene& scene) {
@@ -161,6 +230,7 @@ std::string runs_section(const CourseScene& scene) {
     constexpr double kDayS = 86400.0;
     constexpr double kBlinkS = 0.5;
     const double lasted_s = scene.course.lasted_s;
+    const bool any_day = scene.course.repeat == time::Repeat::repeats || lasted_s >= kDayS;  // else a day might be quite another
     for (std::size_t i = 0; i < scene.course.pumps.size(); ++i) {
         const time::PumpCourse& pump = scene.course.pumps[i];
         const layout::Pump& as_drawn = scene.layout().pumps[i];
@@ -172,7 +242,8 @@ std::string runs_section(const CourseScene& scene) {
         const bool whole = pump.run_s > lasted_s - kBlinkS;
         table.add({as_drawn.id, whole ? "all the time" : Speech::duration(pump.run_s), pump.dry_s > kBlinkS ? Speech::duration(pump.dry_s) : "-",
                    fmt::format("{} x", pump.starts), speech.volume(pump.pumped_m3), speech.flow(pump.least_flow_m3_s),
-                   speech.flow(pump.greatest_flow_m3_s), Speech::energy(pump.energy_j), Speech::energy(pump.energy_j / lasted_s * kDayS)},
+                   speech.flow(pump.greatest_flow_m3_s), Speech::energy(pump.energy_j),
+                   any_day ? Speech::energy(pump.energy_j / lasted_s * kDayS) : "-"},
                   ink_of(scene, as_drawn.id));
     }
     return table.empty() ? std::string() : "\n" + table.text(scene.paint);
@@ -184,6 +255,9 @@ std::string water_section(const CourseScene& scene) {
     const Speech& speech = scene.speech();
     Table table({{"water", Align::left}, {"", Align::left}, {"comes in"}, {"goes out"}, {"missing"}});
     const auto source = [&](const std::string& id, const char* what, double given_m3) {
+        if (given_m3 == 0.0) {
+            return;
+        }
         table.add({id, what, given_m3 > 0.0 ? speech.volume(given_m3) : "-", given_m3 < 0.0 ? speech.volume(-given_m3) : "-"});
     };
     for (std::size_t i = 0; i < course.supplies.size(); ++i) {

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 
 #include "cli/views/course_sections.h"
 #include "cli/views/cycle_view.h"
@@ -50,33 +51,62 @@ private:
         return fmt::format("{} of '{}' {}{}.", Speech::duration(run.course.lasted_s), arrangement, from, repeats.empty() ? "" : "; it " + repeats);
     }
 
+    /// Something to say of one thing; what has the same key is said once, of the worst, and likewise of the others.
+    struct Remark {
+        std::string key, about, says;
+        double badness = 0.0;
+    };
+
+    static std::vector<std::string> said_once(const std::vector<Remark>& remarks) {
+        std::vector<std::string> sentences;
+        std::vector<std::string> keys;
+        for (const Remark& remark : remarks) {
+            if (std::find(keys.begin(), keys.end(), remark.key) != keys.end()) {
+                continue;
+            }
+            keys.push_back(remark.key);
+            const Remark* worst = &remark;
+            std::vector<std::string> others;
+            for (const Remark& other : remarks) {
+                worst = other.key == remark.key && other.badness > worst->badness ? &other : worst;
+            }
+            for (const Remark& other : remarks) {
+                if (other.key == remark.key && &other != worst) {
+                    others.push_back(other.about);
+                }
+            }
+            sentences.push_back(worst->says + (others.empty() ? "" : "; likewise " + in_few_words(others, others.size())));
+        }
+        return sentences;
+    }
+
     std::vector<std::string> troubles(const CycleRun& run) const {
-        std::vector<std::string> wrong;
+        std::vector<Remark> wrong;
         for (const Finding& finding : run.found) {
             if (finding.weight == Weight::trouble) {
-                wrong.push_back(finding.says);
+                wrong.push_back({finding.code, finding.about, finding.says});
             }
         }
         for (const TimeTarget& target : run.targets) {
             if (target.asked && !target.met) {
-                wrong.push_back(sentence_of(target, subject_.speech));
+                const double ratio = target.at_most ? target.got / target.wanted : target.wanted / target.got;
+                constexpr double kHopeless = 1e9;
+                wrong.push_back({target.quantity, target.about, sentence_of(target, subject_.speech), std::isfinite(ratio) ? ratio : kHopeless});
             }
         }
-        constexpr std::size_t kShown = 25;
-        if (wrong.size() > kShown) {
-            const std::size_t more = wrong.size() - kShown;
-            wrong.resize(kShown);
-            wrong.push_back(fmt::format("and {} more: --format json lists them all", more));
-        }
-        return wrong;
+        return said_once(wrong);
     }
 
     std::string doubts(const CycleRun& run) const {
-        std::string text;
+        std::vector<Remark> remarks;
         for (const Finding& finding : run.found) {
             if (finding.weight == Weight::doubt) {
-                text += paint_(Ink::doubt, wrapped("? ", with_full_stop(finding.says)));
+                remarks.push_back({finding.code, finding.about, finding.says});
             }
+        }
+        std::string text;
+        for (const std::string& says : said_once(remarks)) {
+            text += paint_(Ink::doubt, wrapped("? ", with_full_stop(says)));
         }
         std::vector<std::string> unasked;
         for (const TimeTarget& target : run.targets) {

@@ -72,7 +72,7 @@ std::string name_for(const layout::Layout& layout, const time::Event& event, boo
 /// What did it, after the sentence; nothing when the sentence says it itself.
 std::string reason(const time::Event& event) {
     const bool said_already = event.what == Happening::pump_fails || event.what == Happening::pump_mended || event.what == Happening::power_fails ||
-                              event.what == Happening::power_returns;
+                              event.what == Happening::power_returns || event.because == "draw" || event.because == "hose";
     return event.because.empty() || said_already ? std::string() : ": " + event.because;
 }
 
@@ -91,10 +91,7 @@ std::string sentence_of(const layout::Layout& layout, const std::vector<const ti
 
 std::string sentence_of(const layout::Layout& layout, const time::Event& event) { return sentence_of(layout, {&event}); }
 
-bool alike(const time::Event& one, const time::Event& other) {
-    constexpr double kOneMomentS = 1e-3;
-    return one.what == other.what && one.because == other.because && std::abs(one.t_s - other.t_s) < kOneMomentS;
-}
+bool alike(const time::Event& one, const time::Event& other) { return one.what == other.what && one.because == other.because; }
 
 bool is_trouble(Happening what) {
     return what == Happening::reaches_rim || what == Happening::intake_bare || what == Happening::draw_short || what == Happening::below_least_depth;

@@ -17,7 +17,7 @@ std::string sentence_of(const layout::Layout& layout, const time::Event& event);
 /// Events of one moment that say the same of several things: "VB1 and VB2 open: timer". At least one event.
 std::string sentence_of(const layout::Layout& layout, const std::vector<const time::Event*>& alike);
 
-/// True when the two are said in one sentence: the same thing happens at the same moment for the same reason.
+/// True when the two can be said in one sentence, if they are of one moment: the same happens for the same reason.
 bool alike(const time::Event& one, const time::Event& other);
 
 /// True when it is wrong by itself: water over a rim, an intake that draws air, a draw that finds nothing.

@@ -16,10 +16,16 @@ constexpr double kStillM = 0.002;  // a level that moves less draws a straight l
 constexpr std::size_t kLeastStrip = 24;
 constexpr std::size_t kWidestStrip = 144;
 
-/// The levels of one vessel, one for each column; NaN where the series says nothing.
+/// The levels of one vessel, one for each column, and the least and greatest of the whole window.
 struct Strip {
-    std::size_t vessel = 0;
     std::vector<double> depth_m;
+    double least_m = HUGE_VAL, greatest_m = -HUGE_VAL;
+};
+
+/// Vessels whose strips look the same.
+struct Line {
+    std::vector<std::string> names;
+    std::string drawn;
     double least_m = HUGE_VAL, greatest_m = -HUGE_VAL;
 };
 
@@ -41,6 +47,16 @@ public:
         return std::lerp(depth(row - 1, vessel), depth(row, vessel), share);
     }
 
+    /// Widens least and greatest by every row between two moments.
+    void bounds(const StripWish& wish, std::size_t vessel, Strip& strip) const {
+        const auto first = std::lower_bound(series_.t_s.begin(), series_.t_s.end(), wish.begin_s) - series_.t_s.begin();
+        const auto last = std::upper_bound(series_.t_s.begin(), series_.t_s.end(), wish.end_s) - series_.t_s.begin();
+        for (auto row = static_cast<std::size_t>(first); row < static_cast<std::size_t>(last); ++row) {
+            strip.least_m = std::min(strip.least_m, depth(row, vessel));
+            strip.greatest_m = std::max(strip.greatest_m, depth(row, vessel));
+        }
+    }
+
 private:
     double depth(std::size_t row, std::size_t vessel) const { return series_.depth_m[row * vessels_ + vessel]; }
 
@@ -50,7 +66,7 @@ private:
 
 Strip strip_of(const Levels& levels, std::size_t vessel, const StripWish& wish, std::size_t columns) {
     Strip strip;
-    strip.vessel = vessel;
+    levels.bounds(wish, vessel, strip);
     for (std::size_t i = 0; i < columns; ++i) {
         const double share = (static_cast<double>(i) + 0.5) / static_cast<double>(columns);
         const double depth = levels.at(std::lerp(wish.begin_s, wish.end_s, share), vessel);
@@ -97,27 +113,42 @@ std::string strip_chart(const layout::Layout& layout, const time::Course& course
     if (course.series.t_s.size() < 2 || !(wish.end_s > wish.begin_s)) {
         return {};
     }
+    constexpr std::size_t kBeside = 22;  // margin, gaps, "1100-1200 mm", and names of several that look alike
     std::size_t longest = 0;
     for (const layout::Vessel& vessel : layout.vessels) {
         longest = std::max(longest, width_of(vessel.id));
     }
-    constexpr std::size_t kBeside = 20;  // margin, gaps, and "deep 130 to 1200 mm"
-    const std::size_t taken = longest + kBeside;
+    const std::size_t taken = 2 * longest + kBeside;
     const std::size_t columns = std::clamp(wish.width > taken ? wish.width - taken : 0, kLeastStrip, kWidestStrip);
     const Levels levels(course.series, layout.vessels.size());
-    std::string text;
+    std::vector<Line> lines;
     std::vector<std::string> still;
     for (std::size_t i = 0; i < layout.vessels.size(); ++i) {
         const Strip strip = strip_of(levels, i, wish, columns);
-        const std::string& id = layout.vessels[i].id;
         if (!(strip.greatest_m - strip.least_m > kStillM)) {
-            still.push_back(id);
+            still.push_back(layout.vessels[i].id);
             continue;
         }
-        const std::string low = speech.height(strip.least_m);
-        const std::string high = speech.height(strip.greatest_m);
-        text += fmt::format("  {}{}  {}  {}-{}\n", id, std::string(longest - width_of(id), ' '), drawn(strip, wish.block_letters),
-                            low.substr(0, low.rfind(' ')), high);
+        const std::string looks = drawn(strip, wish.block_letters);
+        auto same = std::find_if(lines.begin(), lines.end(), [&](const Line& line) { return line.drawn == looks; });
+        if (same == lines.end()) {
+            same = lines.insert(lines.end(), Line{{}, looks});
+        }
+        same->names.push_back(layout.vessels[i].id);
+        same->least_m = std::min(same->least_m, strip.least_m);
+        same->greatest_m = std::max(same->greatest_m, strip.greatest_m);
+    }
+    constexpr std::size_t kNamed = 1;
+    longest = 0;
+    for (const Line& line : lines) {
+        longest = std::max(longest, width_of(in_few_words(line.names, kNamed)));
+    }
+    std::string text;
+    for (const Line& line : lines) {
+        const std::string names = in_few_words(line.names, kNamed);
+        const std::string low = speech.height(line.least_m);
+        text += fmt::format("  {}{}  {}  {}-{}\n", names, std::string(longest - width_of(names), ' '), line.drawn, low.substr(0, low.rfind(' ')),
+                            speech.height(line.greatest_m));
     }
     if (!text.empty()) {
         text += paint(Ink::quiet, "  " + std::string(longest + 2, ' ') + scale(wish, columns)) + '\n';
