@@ -232,6 +232,13 @@ std::vector<pugi::xml_node> Element::children() const {
         }
         kept.push_back(child);
     }
+    if (rule_->holds_something && node_.first_child().empty()) {
+        std::vector<std::string_view> names;
+        for (const ChildRule& child : rule_->children) {
+            names.push_back(child.name);
+        }
+        complain("missing-element", "<" + std::string(rule_->name) + "> holds nothing", "write inside it " + join_words(names, "or"));
+    }
     for (std::size_t i = 0; i < seen.size(); ++i) {
         if (seen[i] < rule_->children[i].least) {
             const std::string name(rule_->children[i].name);

@@ -67,6 +67,7 @@ layout::Timer read_timer(const Element& element) {
     layout::Timer timer;
     timer.place = element.place();
     timer.about_id = element.text(only_one_of(element, kVerbs));
+    timer.about.kind = element.has("runs") ? layout::Kind::pump : layout::Kind::valve;
     timer.every_s = element.number("every");
     timer.for_s = element.number("for");
     timer.after_s = element.number("after", 0.0);
@@ -125,6 +126,7 @@ void read_thresholds(const Element& element, const SwitchVerb& verb, layout::Lev
         element.complain("switch-thresholds",
                          std::string(release) + "= must be " + (below ? "more" : "less") + " than " + (below ? "below=" : "above="),
                          "leave a few centimetres between the two, or it chatters", release);
+        return;
     }
     level_switch.below_m = below ? acts : releases;
     level_switch.above_m = below ? releases : acts;
@@ -140,9 +142,54 @@ layout::LevelSwitch read_level_switch(const Element& element) {
     level_switch.about_id = element.text(found);
     const auto* const verb = std::ranges::find(kSwitchVerbs, found, &SwitchVerb::verb);
     if (verb != kSwitchVerbs.end() && element.sound()) {
+        level_switch.about.kind = found == "stops" || found == "starts" ? layout::Kind::pump : layout::Kind::valve;
         read_thresholds(element, *verb, level_switch);
     }
     return level_switch;
+}
+
+layout::Draw read_draw(const Element& element) {
+    layout::Draw draw;
+    draw.place = element.place();
+    draw.from_id = element.text("from");
+    draw.into_id = element.text("into");
+    draw.volume_m3 = element.number("volume");
+    draw.at_s = element.number("at");
+    draw.over_s = element.number("over");
+    draw.every_s = element.number("every");
+    return draw;
+}
+
+layout::Failure read_failure(const Element& element) {
+    layout::Failure failure;
+    failure.place = element.place();
+    failure.pump_id = element.text("of");
+    failure.at_s = element.number("at");
+    failure.for_s = element.number("for");
+    return failure;
+}
+
+/// The lines of an arrangement or a change that nothing is wrong with.
+std::vector<layout::Setting> read_settings(Reading& reading, const Element& element) {
+    std::vector<layout::Setting> settings;
+    for (const pugi::xml_node& child : element.children()) {
+        const Element line(reading.context, child, element.file(), *find_element(child.name()), element.about());
+        (void)line.children();
+        if (line.sound()) {
+            settings.push_back(read_setting(line));
+        }
+    }
+    return settings;
+}
+
+void read_change(Reading& reading, layout::Routine& routine, const Element& element) {
+    layout::Change change;
+    change.place = element.place();
+    change.settings = read_settings(reading, element);
+    change.at_s = element.number("at");
+    if (element.sound() && !change.settings.empty()) {
+        routine.changes.push_back(std::move(change));
+    }
 }
 
 void read_happening(layout::Routine& routine, const Element& element) {
@@ -156,14 +203,9 @@ void read_happening(layout::Routine& routine, const Element& element) {
     } else if (name == "power-cut") {
         routine.power_cuts.push_back({element.place(), element.number("at"), element.number("for")});
     } else if (name == "draw") {
-        layout::Draw draw;
-        draw.place = element.place();
-        draw.from_id = element.text("from");
-        draw.into_id = element.text("into");
-        draw.volume_m3 = element.number("volume");
-        draw.at_s = element.number("at");
-        draw.over_s = element.number("over");
-        routine.draws.push_back(std::move(draw));
+        routine.draws.push_back(read_draw(element));
+    } else if (name == "failure") {
+        routine.failures.push_back(read_failure(element));
     } else {
         layout::Uptake uptake;
         uptake.place = element.place();
@@ -181,13 +223,7 @@ void read_arrangement(Reading& reading, const Element& element) {
     arrangement.place = element.place();
     arrangement.based_on = element.text("based-on");
     arrangement.at_start_levels = element.is("levels", "start");
-    for (const pugi::xml_node& child : element.children()) {
-        const Element line(reading.context, child, element.file(), *find_element(child.name()), element.about());
-        (void)line.children();
-        if (line.sound()) {
-            arrangement.settings.push_back(read_setting(line));
-        }
-    }
+    arrangement.settings = read_settings(reading, element);
     reading.layout.arrangements.push_back(std::move(arrangement));
 }
 
@@ -196,10 +232,14 @@ void read_routine(Reading& reading, const Element& element) {
     routine.name = element.text("name");
     routine.place = element.place();
     routine.arrangement_name = element.text("arrangement");
-    routine.lasts_s = element.number("lasts");
+    routine.lasts_s = element.number("lasts", routine.lasts_s);
     routine.from_settled = element.is("from", "settled");
     for (const pugi::xml_node& child : element.children()) {
         const Element happening(reading.context, child, element.file(), *find_element(child.name()), element.about());
+        if (happening.name() == "change") {
+            read_change(reading, routine, happening);
+            continue;
+        }
         (void)happening.children();
         if (happening.sound()) {
             read_happening(routine, happening);

@@ -53,6 +53,7 @@ struct ElementRule {
     std::string_view says;
     std::span<const AttributeRule> attributes;
     std::span<const ChildRule> children;
+    bool holds_something = false;  ///< at least one child, of whatever kind
 };
 
 /// Every element, in the order of the documentation.

@@ -261,11 +261,12 @@ constexpr std::array kLoad = {reference("filter", kNeeded, "a filter"), needed("
 constexpr std::array kRoutine = {
     text("name", kNeeded, "what it is called"),
     text("arrangement", kMay, "the arrangement it starts from", "the first one"),
-    needed("lasts", D::time, kPositive, "how long it is followed"),
+    may("lasts", D::time, kPositive, "24 h", "how long it is followed"),
     word("from", kMay, "start|settled", "start", "levels at the beginning"),
 };
 constexpr std::array kRoutineChildren = {
-    ChildRule{"timer"}, ChildRule{"rotation"}, ChildRule{"level-switch"}, ChildRule{"power-cut"}, ChildRule{"draw"}, ChildRule{"uptake"},
+    ChildRule{"timer"}, ChildRule{"rotation"}, ChildRule{"level-switch"}, ChildRule{"power-cut"},
+    ChildRule{"draw"},  ChildRule{"uptake"},   ChildRule{"change"},       ChildRule{"failure"},
 };
 constexpr std::array kTimer = {
     reference("opens", kMay, "the valve it opens; outside its windows the valve is shut"),
@@ -303,11 +304,18 @@ constexpr std::array kPowerCut = {
 constexpr std::array kDraw = {
     reference("from", kNeeded, "the vessel water is taken from"), reference("into", kMay, "the vessel it goes to; left out, it leaves the farm"),
     needed("volume", D::volume, kPositive, "how much"),           needed("at", D::time, kNotNegative, "when it begins"),
-    needed("over", D::time, kPositive, "how long it takes"),
+    needed("over", D::time, kPositive, "how long it takes"),      may("every", D::time, kPositive, "once", "from one beginning to the next"),
 };
 constexpr std::array kUptake = {
     reference("from", kNeeded, "the vessel"),
     needed("rate", D::flow, kPositive, "what evaporation and plants take"),
+};
+
+constexpr std::array kChange = {needed("at", D::time, kNotNegative, "when")};
+constexpr std::array kFailure = {
+    reference("of", kNeeded, "the pump that gives out"),
+    needed("at", D::time, kNotNegative, "when"),
+    may("for", D::time, kPositive, "for good", "how long until it is mended"),
 };
 
 // ---- catalogues
@@ -386,8 +394,10 @@ constexpr std::array kElements = {
     ElementRule{"rotation", "opens valves in turn", kRotation, {}},
     ElementRule{"level-switch", "stops, starts, closes or opens something by the depth of a vessel", kLevelSwitch, {}},
     ElementRule{"power-cut", "all pumps stop for a while", kPowerCut, {}},
-    ElementRule{"draw", "takes water from a vessel once: sludge, decant, harvest", kDraw, {}},
+    ElementRule{"draw", "takes water from a vessel, once or again and again: sludge, decant, harvest", kDraw, {}},
     ElementRule{"uptake", "takes water from a vessel all the time", kUptake, {}},
+    ElementRule{"change", "settings that are changed at a moment and stay so", kChange, kArrangementChildren, true},
+    ElementRule{"failure", "a pump gives out: nothing starts it before it is mended", kFailure, {}},
     ElementRule{"pump-model", "a kind of pump: points of its curve, or its label", kPumpModel, kPumpModelChildren},
     ElementRule{"point", "a point of a pump curve", kPoint, {}},
     ElementRule{"pipe-series", "pipes of one make in several sizes", kPipeSeries, kPipeSeriesChildren},

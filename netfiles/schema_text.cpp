@@ -114,7 +114,8 @@ std::string content_model(const ElementRule& element) {
         return indent + "<xs:element name=\"" + std::string(child.name) + "\" type=\"" + std::string(child.name) + "-element\"" + occurs + "/>\n";
     };
     const auto choice = [&](bool without_required) {
-        std::string text = "      <xs:choice minOccurs=\"0\" maxOccurs=\"unbounded\">\n";
+        const std::string least = element.holds_something ? "1" : "0";
+        std::string text = "      <xs:choice minOccurs=\"" + least + "\" maxOccurs=\"unbounded\">\n";
         for (const ChildRule& child : element.children) {
             if (!(without_required && child.least > 0)) {
                 text += child_line(child, "        ", "");
@@ -258,7 +259,7 @@ std::string reference_text() {
     for (const ElementRule& element : all_elements()) {
         text += "### `" + std::string(element.name) + "`\n\n" + std::string(element.says) + ".";
         const std::string children = children_text(element);
-        text += (children.empty() ? "" : " Holds " + children + ".") + "\n\n";
+        text += (children.empty() ? "" : (element.holds_something ? " Holds at least one of " : " Holds ") + children + ".") + "\n\n";
         if (element.attributes.empty()) {
             continue;
         }

@@ -1,4 +1,4 @@
-// Arrangements: names, chains of based-on, and lines that contradict each other.
+// Arrangements: names, chains of based-on, and lines that contradict each other. The lines of a routine's changes are held to the same.
 
 #include <algorithm>
 #include <unordered_map>
@@ -8,6 +8,8 @@
 
 namespace ebb::layout {
 namespace {
+
+constexpr double kGreatestSpeed = 1.5;  // as the language has it
 
 struct ActWords {
     std::string_view element, attribute;
@@ -40,7 +42,7 @@ std::string share_text(const Setting& setting) {
     return {};
 }
 
-void check_insert(Checks& checks, const Setting& setting, const Arrangement& arrangement) {
+void check_insert(Checks& checks, const Setting& setting, const Speaker& speaker) {
     const Standpipe& standpipe = checks.layout.standpipes[static_cast<std::size_t>(setting.about.index)];
     if (std::ranges::find(standpipe.inserts, setting.insert, &Insert::name) != standpipe.inserts.end()) {
         return;
@@ -50,32 +52,25 @@ void check_insert(Checks& checks, const Setting& setting, const Arrangement& arr
         names.push_back(insert.name);
     }
     const std::string near = nearest_word(setting.insert, names);
-    checks.add({"unknown-insert", arrangement.name, "standpipe " + standpipe.id + " has no insert called " + in_quotes(setting.insert),
+    checks.add({"unknown-insert", speaker.about, "standpipe " + standpipe.id + " has no insert called " + in_quotes(setting.insert),
                 near.empty() ? "it has " + join_labels(names, "and") : "did you mean " + in_quotes(near) + "?", "insert"},
                setting.place, standpipe.place);
 }
 
-void check_settings(Checks& checks, Arrangement& arrangement) {
-    std::unordered_map<std::string, const Setting*> said_before;
-    for (Setting& setting : arrangement.settings) {
-        const ActWords words = words_of(setting.act);
-        setting.about = checks.resolve(setting.about_id, {words.kind}, {arrangement.name, "arrangement", words.attribute, setting.place});
-        if (setting.about.kind == Kind::none) {
-            continue;
-        }
-        if (setting.act == Act::fit) {
-            check_insert(checks, setting, arrangement);
-        }
-        const auto [found, fresh] = said_before.try_emplace(setting.about_id, &setting);
-        const std::string one = share_text(*found->second);
-        const std::string other = share_text(setting);
-        if (!fresh && one != other) {
-            checks.add({"contradiction", arrangement.name,
-                        "arrangement " + in_quotes(arrangement.name) + " says two things of " + setting.about_id + ": one line " + one +
-                            ", another " + other,
-                        "keep one of the lines"},
-                       setting.place, found->second->place);
-        }
+/// Openings, loads and speeds of layouts made in C++; the reader of files has looked at its own.
+void check_share(Checks& checks, const Setting& setting, const Speaker& speaker) {
+    const bool share = setting.act == Act::throttle || setting.act == Act::load;
+    if (!share && !(setting.act == Act::run && said(setting.value))) {
+        return;
+    }
+    const double greatest = share ? 1.0 : kGreatestSpeed;
+    if (!(setting.value >= 0.0 && setting.value <= greatest)) {
+        const std::string_view attribute = share ? "to" : "speed";
+        checks.add({"out-of-bounds", speaker.about,
+                    speaker.words + ": " + std::string(attribute) + "= of " + setting.about_id + " is not possible: it must be from 0 to " +
+                        figure(greatest * 100.0) + " %",
+                    "write a share from 0 to " + figure(greatest * 100.0) + " %", std::string(attribute)},
+                   setting.place);
     }
 }
 
@@ -111,6 +106,29 @@ void check_chains(Checks& checks, const std::unordered_map<std::string_view, std
 
 }  // namespace
 
+void check_settings(Checks& checks, std::vector<Setting>& settings, const Speaker& speaker, SettingsSaid& said_before) {
+    for (Setting& setting : settings) {
+        const ActWords words = words_of(setting.act);
+        setting.about = checks.resolve(setting.about_id, {words.kind}, {speaker.about, speaker.element, words.attribute, setting.place});
+        if (setting.about.kind == Kind::none) {
+            continue;
+        }
+        if (setting.act == Act::fit) {
+            check_insert(checks, setting, speaker);
+        }
+        check_share(checks, setting, speaker);
+        const auto [found, fresh] = said_before.try_emplace(setting.about_id, &setting);
+        const std::string one = share_text(*found->second);
+        const std::string other = share_text(setting);
+        if (!fresh && one != other) {
+            checks.add({"contradiction", speaker.about,
+                        speaker.words + " says two things of " + setting.about_id + ": one line " + one + ", another " + other,
+                        "keep one of the lines"},
+                       setting.place, found->second->place);
+        }
+    }
+}
+
 void check_arrangements(Checks& checks) {
     std::unordered_map<std::string_view, std::size_t> by_name;
     std::vector<std::string_view> names;
@@ -133,7 +151,8 @@ void check_arrangements(Checks& checks) {
                         "based-on"},
                        arrangement.place);
         }
-        check_settings(checks, arrangement);
+        SettingsSaid said_before;
+        check_settings(checks, arrangement.settings, {arrangement.name, "arrangement", "arrangement " + in_quotes(arrangement.name)}, said_before);
     }
     check_chains(checks, by_name);
 }

@@ -76,6 +76,18 @@ struct Joints {
 };
 Joints joints_of(const Layout& layout);
 
+/// Who says how things are set: an arrangement, or a change of a routine.
+struct Speaker {
+    std::string about;         ///< name of the arrangement or routine
+    std::string_view element;  ///< "arrangement", "change of"
+    std::string words;         ///< the beginning of a sentence: "arrangement "coupled""
+};
+/// What has been said of each thing so far, by label.
+using SettingsSaid = std::unordered_map<std::string, const Setting*>;
+
+/// Resolves the lines and reports what they name wrongly and where they contradict each other or what was said before.
+void check_settings(Checks& checks, std::vector<Setting>& settings, const Speaker& speaker, SettingsSaid& said_before);
+
 void check_vessels(Checks& checks);
 void check_pipes(Checks& checks);
 void check_pumps(Checks& checks, const Joints& joints);

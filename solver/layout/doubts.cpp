@@ -55,6 +55,7 @@ std::vector<Problem> doubts(const Layout& layout) {
     doubt_lifts(doubts);
     doubt_pump_units(doubts);
     doubt_units(doubts);
+    doubt_routines(doubts);
     return std::move(doubts.found);
 }
 

@@ -46,7 +46,7 @@ enum class Kind : std::uint8_t {
     valve,
 };
 
-/// A thing by kind and index in the vector of its kind; kind none until resolved.
+/// A thing by kind and index in the vector of its kind; until resolved the index is -1 and the kind the one wanted (none: any that fits).
 struct Ref {
     Kind kind = Kind::none;
     std::int32_t index = -1;
@@ -353,7 +353,7 @@ struct Routine {
     Place place;
     std::string arrangement_name;
     std::int32_t arrangement = -1;
-    double lasts_s = kNotSaid;
+    double lasts_s = 86400.0;  ///< a day, when nothing is said
     bool from_settled = false;
     std::vector<Timer> timers;
     std::vector<Rotation> rotations;
