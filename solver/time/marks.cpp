@@ -13,18 +13,19 @@ std::size_t at_index(std::int32_t index) { return static_cast<std::size_t>(index
 
 constexpr double kDrained_m = 0.005;     ///< a bed within this of its lowest way out is drained (contract)
 constexpr double kSlack_m = 1e-4;        ///< between the two thresholds of a mark that only tells
-constexpr double kFinestSlack_m = 1e-5;  ///< the same of a lip, whose passing is timed
+constexpr double kFinestSlack_m = 1e-7;  ///< the same of a lip, whose passing is timed
 constexpr double kRimSlack_m = 1e-3;
 
 }  // namespace
 
-double Marks::lowest_way_out_m(const layout::Layout& layout, const network::Network& network, std::size_t vessel) {
+double Marks::lowest_way_out_m(const layout::Layout& layout, std::span<const std::int32_t> insert, std::size_t vessel) {
     double lowest = HUGE_VAL;
     const auto here = [&](const layout::Ref& ref) { return ref.kind == Kind::vessel && at_index(ref.index) == vessel; };
     const double floor = layout.vessels[vessel].floor_m;
-    for (const auto& standpipe : layout.standpipes) {
+    for (std::size_t s = 0; s < layout.standpipes.size(); ++s) {
+        const layout::Standpipe& standpipe = layout.standpipes[s];
         if (!here(standpipe.in)) continue;
-        for (const auto& insert : standpipe.inserts) lowest = std::min(lowest, floor + insert.lip_m);
+        lowest = std::min(lowest, floor + standpipe.inserts[at_index(insert[s])].lip_m);
         for (const auto& hole : standpipe.holes) lowest = std::min(lowest, floor + hole.height_m);
     }
     for (const auto& siphon : layout.siphons)
@@ -33,7 +34,6 @@ double Marks::lowest_way_out_m(const layout::Layout& layout, const network::Netw
         if (here(pipe.from.ref)) lowest = std::min(lowest, floor + pipe.from.height());
     for (const auto& pump : layout.pumps)
         if (here(pump.in)) lowest = std::min(lowest, floor + pump.intake_height_m);
-    (void)network;
     return std::isfinite(lowest) ? lowest : kUnknown;
 }
 
@@ -51,7 +51,7 @@ Marks::Marks(const layout::Layout& layout, const network::Network& network, cons
             add(MarkKind::least_depth, v, v, least, least + kSlack_m);
         }
         const bool bed = vessel.kind == layout::VesselKind::bed || vessel.kind == layout::VesselKind::tier;
-        const double out = lowest_way_out_m(layout, network, v);
+        const double out = lowest_way_out_m(layout, plan.conditions.insert, v);
         if (bed && layout::said(out)) add(MarkKind::drained, v, v, out + kDrained_m, out + kDrained_m + kSlack_m);
     }
     for (std::size_t p = 0; p < layout.pumps.size(); ++p) {
@@ -87,11 +87,15 @@ Marks::Marks(const layout::Layout& layout, const network::Network& network, cons
         if (std::isfinite(plan.hoses[h].greatest_m3)) add(MarkKind::hose, h, at_index(plan.hoses[h].vessel), 0.0, 0.0);
 }
 
-void Marks::place_lips(const network::Settings& settings) {
+void Marks::place_lips(const network::Settings& settings, std::span<const std::int32_t> insert) {
     for (Mark& mark : marks_) {
-        if (mark.kind != MarkKind::lip) continue;
-        mark.high_m = settings.links[at_index(network_->standpipe_link[mark.index])].value;
-        mark.low_m = mark.high_m - kFinestSlack_m;
+        if (mark.kind == MarkKind::lip) {
+            mark.high_m = settings.links[at_index(network_->standpipe_link[mark.index])].value;
+            mark.low_m = mark.high_m - kFinestSlack_m;
+        } else if (mark.kind == MarkKind::drained) {
+            mark.low_m = lowest_way_out_m(*layout_, insert, mark.vessel) + kDrained_m;
+            mark.high_m = mark.low_m + kSlack_m;
+        }
     }
 }
 

@@ -31,8 +31,8 @@ public:
     Mark& at(std::size_t index) { return marks_[index]; }
     const std::vector<Mark>& all() const { return marks_; }
 
-    /// Lips as the settings have them.
-    void place_lips(const network::Settings& settings);
+    /// Lips, and lowest ways out, as the inserts fitted have them.
+    void place_lips(const network::Settings& settings, std::span<const std::int32_t> insert);
 
     /// Puts every mark on the side where the levels are; siphons and switches are told by the caller.
     void look(const WaterBalance& balance, std::span<const double> state);
@@ -41,8 +41,8 @@ public:
     /// False when the network found no solution.
     bool values(WaterBalance& balance, std::span<const double> state, std::span<double> value) const;
 
-    /// The lowest way out of a vessel, as elevation; NaN when there is none.
-    static double lowest_way_out_m(const layout::Layout& layout, const network::Network& network, std::size_t vessel);
+    /// The lowest way out of a vessel, as elevation, with these inserts fitted (per standpipe); NaN when there is none.
+    static double lowest_way_out_m(const layout::Layout& layout, std::span<const std::int32_t> insert, std::size_t vessel);
 
 private:
     const layout::Layout* layout_;

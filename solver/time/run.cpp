@@ -78,7 +78,7 @@ bool Run::stand() {
     for (const Ref& about : plan_->shut)
         if (const std::int32_t link = link_of(*network_, about); link >= 0) settings.links[at(link)].shut = true;
     balance_.stand(std::move(settings), moment_.draw_runs);
-    marks_.place_lips(balance_.settings());
+    marks_.place_lips(balance_.settings(), moment_.conditions.insert);
     if (balance_.solve_at(state_)) return true;
     fail(Ending::no_solution, "the network could not be solved at the levels of this moment; please report this layout");
     return false;
