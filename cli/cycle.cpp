@@ -232,11 +232,11 @@ std::string contradiction(const CycleRequest& request) {
     if (request.every_s && request.series_file.empty()) {
         return "--every says how often a line of --series is written; name its file with --series FILE";
     }
-    const bool cut_only = request.power_cut && !request.fill && request.drain.empty() && request.ifs.empty() && !request.change && request.siphon_window.empty();
-    const bool of_routine = (!request.routines.empty() || request.lasts_s) && !cut_only;  // a cut may come in a routine, and may have a length
-    if (any_question(request) && (of_routine || !request.series_file.empty() || request.until_repeats)) {
+    const bool without_routine = request.fill || !request.drain.empty() || request.change || !request.siphon_window.empty();
+    const bool of_routine = !request.routines.empty() || request.lasts_s;
+    if (any_question(request) && ((of_routine && without_routine) || !request.series_file.empty() || request.until_repeats)) {
         return "a question in one word needs no routine: leave out --routine, --lasts, --until-repeats and --series, or ask without the question "
-               "(only --power-cut may be asked of a --routine, and be given a length with --lasts)";
+               "(only --power-cut and --if may be asked of a --routine, and be given a length with --lasts)";
     }
     if (request.hose_m3_s && !request.fill) {
         return "--hose says how much water the hose of --fill gives; ask for --fill with it";

@@ -34,8 +34,9 @@ struct CycleRequest {
     // questions in one word
     bool power_cut = false;
     bool fill = false;
-    std::string drain;             ///< a vessel; empty: not asked
-    std::vector<std::string> ifs;  ///< "VB3 shuts", as written
+    std::optional<double> hose_m3_s;  ///< of --fill, for each loop; not said: a garden tap
+    std::string drain;                ///< a vessel; empty: not asked
+    std::vector<std::string> ifs;     ///< "VB3 shuts", as written
     std::optional<ChangeWanted> change;
     std::string siphon_window;  ///< a bed; empty: not asked
 };

@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "solver/time/backflow.h"
+#include "solver/time/clockwork.h"
 #include "solver/time/options_kept.h"
 #include "solver/time/water_paths.h"
 
@@ -142,15 +143,27 @@ std::vector<Before> Cutter::beginnings() {
     return moments;
 }
 
+/// The routine without power: valves stay as the clocks have them at this moment. Where the cut has no given length nobody draws water either.
 Course Cutter::cut_at(const Before& before) {
-    Plan plan = plan_from(before.memory, before.routine, std::isnan(wanted_->lasts_s) ? kDay_s : wanted_->lasts_s);
+    const bool has_length = !std::isnan(wanted_->lasts_s);
+    Plan plan = plan_from(before.memory, before.routine, has_length ? wanted_->lasts_s : kDay_s);
+    std::vector<std::uint8_t> acts = before.memory.switch_acts;
+    acts.resize(before.routine.level_switches.size(), 0);
+    plan.conditions = Clockwork(*layout_, plan).at_moment(0.0, acts).conditions;
+    plan.routine.timers.clear();
+    plan.routine.rotations.clear();
+    plan.routine.level_switches.clear();
+    plan.start.switch_acts.clear();
+    if (!has_length) plan.routine = {};
     layout::PowerCut cut;
     cut.at_s = 0.0;
     cut.for_s = kForEver_s;
     plan.routine.power_cuts = {cut};
-    plan.until_still = std::isnan(wanted_->lasts_s);
+    plan.until_still = !has_length;
     simulation_->options().keep_series = true;
-    return simulation_->run(plan);
+    Course course = simulation_->run(plan);
+    course.end.switch_acts = before.memory.switch_acts;
+    return course;
 }
 
 /// With the power back, for a day; in a routine until its clocks stand as they did when the cut began.
@@ -230,7 +243,10 @@ void Cutter::judge_restart(const Before& before) {
             answer_.bare.push_back({static_cast<std::int32_t>(p), restart.pumps[p].first_dry_s, restart.pumps[p].dry_s});
     const bool made = restart.ending == Ending::still || restart.ending == Ending::time_over;
     answer_.comes_back = made && !spills && answer_.not_back.empty() && answer_.bare.empty();
-    if (wanted_->routine < 0 && answer_.start != CutStart::cycle) answer_.settled_again_after_s = still_from_s(restart, kOver_m);
+    if (wanted_->routine < 0 && restart.ending == Ending::still) answer_.settled_again_after_s = still_from_s(restart, kOver_m);
+    if (answer_.start == CutStart::settled)
+        for (const BedCourse& bed : restart.beds)
+            if (bed.breaks > 1) answer_.cycle_now.push_back(bed.vessel);
     answer_.missing_m3 = total(before.memory.volume_m3) - total(restart.end.volume_m3);
 }
 
@@ -264,6 +280,7 @@ PowerCutAnswer Cutter::answer() {
         }
     }
     answer_.moment_s = worst->moment_s;
+    answer_.period_s = period_s_;
     answer_.restart = restart_from(*worst, answer_.cut);
     account(*worst);
     return std::move(answer_);

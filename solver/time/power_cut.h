@@ -2,6 +2,7 @@
 // The power goes: every pump stops; pipes, drains, siphons and mains go on. When it returns every pump starts again.
 //
 // Two runs from one state: without power until nothing moves (or the cut ends), then with power from where the first run left the water.
+// While there is no power no valve moves: timers, rotations and level-switches wait where they are, and clocks are found gone on when it returns.
 // The first says what drains home, what a submerged inlet draws back, and what goes over a rim; the second whether the farm comes back
 // alone: levels as before, no intake bare. The state is the settled one of an arrangement. Where there is none because siphons or clocks
 // cycle, the cut is tried at several moments of one cycle and the worst is told: first by what goes over a rim, then by least freeboard.
@@ -76,6 +77,7 @@ struct PowerCutAnswer {
     std::string why_not_settled;
     double moment_s = kUnknown;  ///< of a cycle: the moment of the routine at which the cut is worst
     int moments_tried = 1;
+    double period_s = kUnknown;       ///< of that cycle; NaN where the routine does not repeat: the moments are of its last day
     bool any_pump_ran = false;        ///< false: there was nothing to cut
     Course cut, restart;              ///< times from the cut, and from the return of the power
     std::vector<CutVessel> vessels;   ///< per vessel of the layout
@@ -90,7 +92,8 @@ struct PowerCutAnswer {
     double settled_again_after_s = kUnknown;
     double missing_m3 = 0.0;  ///< water that is no longer in the farm: before less after
     std::vector<BareIntake> bare;
-    std::vector<std::int32_t> not_back;  ///< vessels that stand elsewhere than before
+    std::vector<std::int32_t> cycle_now;  ///< vessels whose siphons start again and again after the restart and did not before
+    std::vector<std::int32_t> not_back;   ///< vessels that stand elsewhere than before
 };
 
 /// Never throws on hydraulic grounds: the Course::ending of `cut` and `restart` tell when a run could not be made.
