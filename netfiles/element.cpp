@@ -220,7 +220,7 @@ std::vector<pugi::xml_node> Element::children() const {
         }
         const auto known = std::ranges::find(rule_->children, std::string_view(child.name()), &ChildRule::name);
         if (known == rule_->children.end()) {
-            report_strange_element(*context_, child, file_, *rule_);
+            report_strange_element(*context_, child, file_, *rule_, about_);
             continue;
         }
         if (++seen[static_cast<std::size_t>(known - rule_->children.begin())] > known->most) {
@@ -249,12 +249,13 @@ std::vector<pugi::xml_node> Element::children() const {
     return kept;
 }
 
-void report_strange_element(const ElementContext& context, const pugi::xml_node& node, std::int32_t file, const ElementRule& parent) {
+void report_strange_element(const ElementContext& context, const pugi::xml_node& node, std::int32_t file, const ElementRule& parent,
+                            const std::string& owner) {
     if (context.report.full()) {
         return;
     }
     const std::string_view word = node.name();
-    const std::string about = node.attribute("id").value();
+    const std::string about = node.attribute("id") ? node.attribute("id").value() : owner;
     const layout::Place place = place_of(context.documents, node, file);
     if (find_element(word) != nullptr) {
         std::vector<std::string_view> homes;

@@ -70,7 +70,8 @@ private:
     std::vector<Value> values_;
 };
 
-/// Reports an element that the table does not know, or not here, with the nearest word that would do.
-void report_strange_element(const ElementContext& context, const pugi::xml_node& node, std::int32_t file, const ElementRule& parent);
+/// Reports an element that the table does not know, or not here, with the nearest word that would do. `owner`: label of what holds it.
+void report_strange_element(const ElementContext& context, const pugi::xml_node& node, std::int32_t file, const ElementRule& parent,
+                            const std::string& owner = {});
 
 }  // namespace ebb::netfiles

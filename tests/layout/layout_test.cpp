@@ -2,6 +2,7 @@
 #include <doctest/doctest.h>
 
 #include <algorithm>
+#include <functional>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -170,4 +171,77 @@ TEST_CASE("edit distance of words") {
     CHECK(nearest_word("TANK", words) == "tank");
     CHECK(nearest_word("zzzzzz", words).empty());
     CHECK(nearest_word("", words).empty());
+}
+
+namespace {
+
+std::vector<std::string> codes_with(const std::function<void(Routine&)>& bend) {
+    Layout layout = two_tanks();
+    Routine routine;
+    routine.name = "day";
+    bend(routine);
+    layout.routines = {routine};
+    std::vector<std::string> codes;
+    for (const Problem& problem : validate(layout)) {
+        CHECK_FALSE(problem.advice.empty());
+        codes.push_back(problem.code);
+    }
+    return codes;
+}
+
+}  // namespace
+
+TEST_CASE("routines made in C++ are held to what a clock can follow") {
+    using Codes = std::vector<std::string>;
+    const Codes bounds = {"out-of-bounds"};
+    const auto timer = [](double every_s, double for_s, double after_s) {
+        return
+            [=](Routine& day) { day.timers = {{.place = {}, .about_id = "V", .about = {}, .every_s = every_s, .for_s = for_s, .after_s = after_s}}; };
+    };
+    const auto draw = [](double volume_m3, double at_s, double over_s, double every_s) {
+        return [=](Routine& day) {
+            Draw made;
+            made.from_id = "HIGH";
+            made.volume_m3 = volume_m3, made.at_s = at_s, made.over_s = over_s, made.every_s = every_s;
+            day.draws = {made};
+        };
+    };
+    const auto level_switch = [](double below_m, double above_m) {
+        return [=](Routine& day) {
+            LevelSwitch made;
+            made.watches_id = "LOW", made.about_id = "V", made.below_m = below_m, made.above_m = above_m;
+            day.level_switches = {made};
+        };
+    };
+    const auto change = [](double at_s, std::vector<Setting> settings) { return [=](Routine& day) { day.changes = {{{}, at_s, settings}}; }; };
+    CHECK(codes_with([](Routine&) {}).empty());
+    CHECK(codes_with([](Routine& day) { day.lasts_s = 0.0; }) == bounds);
+    CHECK(codes_with(timer(60.0, 30.0, 0.0)).empty());
+    CHECK(codes_with(timer(0.0, 30.0, 0.0)).size() == 2);  // and longer than its period
+    CHECK(codes_with(timer(60.0, -1.0, 0.0)) == bounds);
+    CHECK(codes_with(timer(60.0, 30.0, -1.0)) == bounds);
+    CHECK(codes_with(timer(60.0, kNotSaid, 0.0)) == Codes{"missing"});
+    CHECK(codes_with(draw(0.1, 0.0, 60.0, kNotSaid)).empty());
+    CHECK(codes_with(draw(0.1, 0.0, 60.0, 60.0)).empty());
+    CHECK(codes_with(draw(0.1, 0.0, 60.0, 59.0)) == Codes{"draw-longer-than-period"});
+    CHECK(codes_with(draw(0.0, 0.0, 60.0, kNotSaid)) == bounds);
+    CHECK(codes_with(draw(0.1, -1.0, 60.0, kNotSaid)) == bounds);
+    CHECK(codes_with(draw(0.1, 0.0, 0.0, kNotSaid)) == bounds);
+    CHECK(codes_with([](Routine& day) { day.uptakes = {{{}, "LOW", {}, 0.0}}; }) == bounds);
+    CHECK(codes_with([](Routine& day) { day.power_cuts = {{{}, 0.0, 0.0}}; }) == bounds);
+    CHECK(codes_with([](Routine& day) { day.rotations = {{{}, {"V"}, {}, 0.0}}; }) == bounds);
+    CHECK(codes_with([](Routine& day) { day.failures = {{{}, "P9", -1, 0.0, kNotSaid}}; }) == Codes{"dangling"});
+    CHECK(codes_with(level_switch(0.2, 0.3)).empty());
+    CHECK(codes_with(level_switch(0.2, 0.2)) == Codes{"switch-thresholds"});
+    CHECK(codes_with(level_switch(0.3, 0.2)) == Codes{"switch-thresholds"});
+    CHECK(codes_with(level_switch(kNotSaid, 0.2)) == Codes{"missing"});
+    CHECK(codes_with(change(0.0, {setting(Act::throttle, "V", 0.5)})).empty());
+    CHECK(codes_with(change(0.0, {setting(Act::throttle, "V", 1.5)})) == bounds);
+    CHECK(codes_with(change(0.0, {setting(Act::open, "V"), setting(Act::close, "V")})) == Codes{"contradiction"});
+    CHECK(codes_with(change(-1.0, {setting(Act::open, "V")})) == bounds);
+    CHECK(codes_with(change(0.0, {})) == Codes{"missing"});
+    CHECK(codes_with([&](Routine& day) {
+              timer(60.0, 30.0, 0.0)(day);
+              day.rotations = {{{}, {"V"}, {}, 10.0}};
+          }) == Codes{"two-clocks"});
 }

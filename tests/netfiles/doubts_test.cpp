@@ -211,3 +211,28 @@ TEST_CASE("figures that only make sense in another unit") {
            "filter-loss-large", "F1");
     brings(with(R"(turnover="60 min")", R"(turnover="60 s")"), "targets-beyond-pumps", "a small farm");
 }
+
+TEST_CASE("routines: what would not happen, and clocks that overrule the arrangement") {
+    const auto day = [](const std::string& happening, const std::string& attributes = "") {
+        return with("  <arrangement name=\"both\"/>\n",
+                    "  <arrangement name=\"both\"/>\n  <arrangement name=\"at rest\"><stop pump=\"P1\"/></arrangement>\n"
+                    "  <routine name=\"day\"" +
+                        attributes + ">" + happening + "</routine>\n");
+    };
+    CHECK(doubts_of(day(R"(<power-cut at="23 h" for="2 h"/><change at="0 h"><close valve="V2"/></change><failure of="P1" at="2 h"/>)")).empty());
+    for (const char* late : {R"(<power-cut at="24 h" for="2 h"/>)", R"(<draw from="T1" volume="9 l" at="30 h" over="2 min"/>)",
+                             R"(<change at="2 day"><close valve="V2"/></change>)", R"(<failure of="P1" at="25 h"/>)",
+                             R"(<timer opens="V2" every="1 h" for="5 min" after="24 h"/>)"}) {
+        CAPTURE(late);
+        brings(day(late), "after-the-end", "day");
+        CHECK(doubts_of(day(late, R"( lasts="3 day")")).empty());
+    }
+    brings(day(R"(<timer runs="P1" every="1 h" for="5 min"/>)", R"( arrangement="at rest")"), "timer-of-stopped-pump", "day");
+    CHECK(doubts_of(day(R"(<timer runs="P1" every="1 h" for="5 min"/>)")).empty());
+    CHECK(doubts_of(day(R"(<timer opens="V2" every="1 h" for="5 min"/><level-switch watches="S1" closes="V2" below="0.2 m" reopens-above="0.3 m"/>)"))
+              .empty());
+    brings(day(R"(<rotation opens="V2" each="5 min"/>)"), "rotation-of-one", "day");
+    CHECK(doubts_of(day(R"(<rotation opens="V2 V3" each="5 min"/>)")).empty());
+    brings(with(R"(id="V2" kind="gate")", R"(id="V2" kind="check")", day(R"(<change at="1 h"><throttle valve="V2" to="30 %"/></change>)")),
+           "valve-without-handle", "day");
+}

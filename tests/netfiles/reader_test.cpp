@@ -122,6 +122,24 @@ TEST_CASE("every element and attribute of the language arrives in SI") {
         CHECK(day.level_switches[i].stops_below == expected[i]);
         CHECK(day.level_switches[i].below_m < day.level_switches[i].above_m);
     }
+    REQUIRE(day.draws.size() == 3);
+    CHECK_FALSE(layout::said(day.draws[0].every_s));
+    CHECK(day.draws[2].every_s == 86400.0);
+    REQUIRE(day.changes.size() == 2);
+    CHECK(day.changes[0].at_s == 10800.0);
+    REQUIRE(day.changes[0].settings.size() == 7);
+    CHECK(day.changes[0].settings[2].act == layout::Act::throttle);
+    CHECK(day.changes[0].settings[2].value == 0.25);
+    CHECK(day.changes[0].settings[3].about == layout::Ref{layout::Kind::pump, 0});
+    CHECK(day.changes[0].settings[3].value == 0.7);
+    CHECK(day.changes[0].settings[5].insert == "short");
+    REQUIRE(day.failures.size() == 2);
+    CHECK(day.failures[0].pump == 0);
+    CHECK(day.failures[0].at_s == 7200.0);
+    CHECK(day.failures[0].for_s == 3600.0);
+    CHECK_FALSE(layout::said(day.failures[1].for_s));
+    CHECK(farm.routines[1].lasts_s == 86400.0);
+    CHECK(farm.routines[1].arrangement == 0);
     CHECK(day.uptakes[0].rate_m3_s == doctest::Approx(0.025 / 86400.0));
     CHECK(result.catalogue.series[0].name == "garden-hose");
 }
