@@ -13,7 +13,7 @@ std::size_t at_index(std::int32_t index) { return static_cast<std::size_t>(index
 
 constexpr double kDrained_m = 0.005;     ///< a bed within this of its lowest way out is drained (contract)
 constexpr double kSlack_m = 1e-4;        ///< between the two thresholds of a mark that only tells
-constexpr double kFinestSlack_m = 1e-7;  ///< the same of a lip, whose passing is timed
+constexpr double kFinestSlack_m = 1e-7;  ///< the same of a lip or an intake, whose passing is timed
 constexpr double kRimSlack_m = 1e-3;
 
 }  // namespace
@@ -57,7 +57,7 @@ Marks::Marks(const layout::Layout& layout, const network::Network& network, cons
     for (std::size_t p = 0; p < layout.pumps.size(); ++p) {
         if (layout.pumps[p].in.kind != Kind::vessel) continue;
         const double bare = network.pumps[p].intake_m + network::kBareBand_m;
-        add(MarkKind::intake, p, at_index(layout.pumps[p].in.index), bare, bare + kSlack_m);
+        add(MarkKind::intake, p, at_index(layout.pumps[p].in.index), bare, bare + kFinestSlack_m);
     }
     for (std::size_t p = 0; p < layout.pipes.size(); ++p) {
         const layout::End& end = layout.pipes[p].to;
