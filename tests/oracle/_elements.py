@@ -9,7 +9,7 @@ import xml.etree.ElementTree as ElementTree
 import _laws as laws
 from _laws import G
 
-UNITS = {"m": 1, "mm": 1e-3, "cm": 1e-2, "ft": 0.3048, "in": 0.0254, "m3/h": 1 / 3600, "l/min": 1e-3 / 60, "l/h": 1e-3 / 3600,
+UNITS = {"m": 1, "mm": 1e-3, "cm": 1e-2, "ft": 0.3048, "in": 0.0254, "m3/h": 1 / 3600, "l/min": 1e-3 / 60, "l/h": 1e-3 / 3600, "l/day": 1e-3 / 86400,
          "m3": 1, "l": 1e-3, "s": 1, "min": 60, "h": 3600, "day": 86400, "%": 0.01, "W": 1, "degC": 1, "bar": 1e5, "kPa": 1e3,
          "gpm": 231 * 0.0254**3 / 60}
 

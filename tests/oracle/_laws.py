@@ -6,6 +6,7 @@ SI throughout: m, m3/s, Pa, s. A loss is a head in metres of water, positive in 
 import math
 
 G = 9.80665  # standard gravity, CGPM 1901
+CROSSING = 1.086845609875  # bores over the invert where the critical section and the orifice let the same in (brentq on the two laws)
 
 
 # ---------------------------------------------------------------------------------------------- water and air
@@ -177,12 +178,14 @@ def circle(share):
 
 def opening_flow(bore, depth):
     """What a round opening lets in at `depth` above its invert: flow through critical depth whose specific energy is that depth,
-    up to where the orifice law 0.61 A sqrt(2g (depth - D/2)) gives less (looked for only above depth = 0.75 D)."""
+    up to where the orifice law 0.61 A sqrt(2g (depth - D/2)) gives less (1.0868 D); from there to 2 D that law is raised to ten times
+    itself (docs/theory.md), for a drowned mouth does not cap a pipe that sucks."""
     if depth <= 0:
         return 0.0
     e = depth / bore
-    orifice = 0.61 * math.pi / 4 * math.sqrt(2 * max(e - 0.5, 0.0))
-    if e > 1.6:
+    raised = min(1.0, max(0.0, (e - CROSSING) / (2.0 - CROSSING)))
+    orifice = (1.0 + 9.0 * raised * raised * (3.0 - 2.0 * raised)) * 0.61 * math.pi / 4 * math.sqrt(2 * max(e - 0.5, 0.0))
+    if e > CROSSING:
         critical = math.inf
     else:
         low, high = 0.0, 1.0 - 1e-13
@@ -195,7 +198,7 @@ def opening_flow(bore, depth):
                 high = mid
         area, width = circle((low + high) / 2)
         critical = math.sqrt(area**3 / width) if width > 0 else 0.0
-    share = min(critical, orifice) if e > 0.75 else critical
+    share = critical if e <= CROSSING else orifice
     return share * math.sqrt(G) * bore**2.5
 
 

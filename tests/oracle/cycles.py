@@ -1,0 +1,173 @@
+#!/usr/bin/python3
+"""Follows small farms in time with SciPy (solve_ivp, relative tolerance 1e-10) and compares what the program's `cycle` says of them.
+
+    cycles.py PROGRAM                        a sample of each family, within ten seconds; exits 1 when anything differs
+    cycles.py PROGRAM --count N [--seed S]   N farms of random families from seed S on
+    cycles.py PROGRAM --family F --seed S [--keep FILE]   one farm, with both lists of events
+
+Agreement asked for: moments of events to 0.1 % of the time since something last switched, at least 10 ms; fill, hold, drain and period
+to 0.1 %; depths to 2e-5 m or 0.1 %; spilled volumes, energies, run and dry seconds to 0.1 %. The equations are those of docs/theory.md; _course.py
+integrates them with laws typed a second time. The loss of a half-open valve is read off the program, as in random_networks.py.
+"""
+import argparse
+import bisect
+import json
+import os
+import random
+import subprocess
+import sys
+import tempfile
+import time
+
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")        # the matrices are small
+sys.path.insert(0, os.path.dirname(os.path.abspath(__file__)))
+from _course import Course                                # noqa: E402
+from _cycle_farms import FAMILIES                         # noqa: E402
+from random_networks import ValveLosses                   # noqa: E402
+
+SAMPLE = {"timed-bed": 3, "rotation": 2, "siphon": 4, "power-cut": 4, "level-switch": 3, "top-up": 2, "draws": 3, "levelling": 2, "spill": 2,
+          "until-bare": 3}
+CODES = ("valve-opens", "valve-closes", "power-fails", "power-returns", "pump-stops", "pump-restarts", "siphon-starts", "siphon-breaks",
+         "reaches-lip", "falls-below-lip", "drained", "reaches-rim", "intake-bare")
+ALSO = {"pump-fails": "pump-stops", "pump-mended": "pump-restarts"}        # the program has words of its own for a pump that gives out
+SHARE, MOMENT, DEPTH = 1e-3, 0.010, 2e-5
+
+
+def run(program, text, *options):
+    """The program's answer to the one routine of a layout."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = os.path.join(folder, "farm.xml")
+        with open(path, "w", encoding="utf-8") as file:
+            file.write(text)
+        done = subprocess.run([program, "cycle", path, "--routine", "run", "--format", "json", *[o.replace("FOLDER", folder) for o in options]],
+                              capture_output=True, timeout=60, check=False)
+    if done.returncode != 0:
+        raise RuntimeError(f"exit {done.returncode}: {done.stderr.decode()[-600:]}")
+    return json.loads(done.stdout)["routines"][0]
+
+
+class Judge:
+    def __init__(self):
+        self.seen, self.wrong = 0, []
+        self.worst = {}                                   # what: the largest share of what is allowed
+
+    def number(self, what, own, got, allowed):
+        self.seen += 1
+        if own is None or got is None or not isinstance(got, (int, float)):
+            if not (own is None and got is None):
+                self.wrong.append(f"{what}: own {own}, program {got}")
+            return
+        kind = what.split()[-1]
+        self.worst[kind] = max(self.worst.get(kind, 0.0), abs(got - own) / allowed)
+        if not abs(got - own) <= allowed:
+            self.wrong.append(f"{what}: own {own:.10g}, program {got:.10g}, off by {got - own:+.2e}, allowed {allowed:.1e}")
+
+    def share(self, what, own, got, least):
+        self.number(what, own, got, max(SHARE * abs(own), least) if own is not None else least)
+
+
+def judge_events(judge, course, theirs):
+    """Each code and thing by itself, in order; what stands within its tolerance of the end may be missing on either side."""
+    switching = sorted(set(course.switching))
+
+    def allowed(t):
+        last = bisect.bisect_left(switching, t - 1e-6)
+        return max(MOMENT, SHARE * (t - (switching[last - 1] if last else 0.0)))
+
+    lists = {}
+    for t, code, about in course.events:
+        lists.setdefault((code, about), ([], []))[0].append(t)
+    for event in theirs["events"]:
+        code = ALSO.get(event["code"], event["code"])
+        if code in CODES:
+            lists.setdefault((code, event["about"] or ""), ([], []))[1].append(event["t_s"])
+    for (code, about), (own, got) in sorted(lists.items()):
+        for t, u in zip(own, got):
+            judge.number(f"{code} {about} moment", t, u, allowed(t))
+        if len(own) != len(got):
+            rest = (own if len(own) > len(got) else got)[min(len(own), len(got)):]
+            if any(course.routine.lasts - t > allowed(t) for t in rest):
+                judge.wrong.append(f"{code} {about}: own {[round(t, 3) for t in own]}, program {[round(t, 3) for t in got]}")
+
+
+def judge_figures(judge, course, theirs):
+    def item(group, ident):
+        return next(i for i in theirs[group] if i["id"] == ident)
+
+    depths, spilled = course.end_depths(), course.spilled()
+    for i, name in enumerate(course.names):
+        got = item("vessels", name)
+        for key, own in (("least_depth_m", course.least[i]), ("greatest_depth_m", course.greatest[i]), ("end_depth_m", depths[i])):
+            judge.share(f"{name} {key}", float(own), got[key], DEPTH)
+        judge.share(f"{name} spilled_m3", float(spilled[i]), got["spilled_m3"], 1e-6)
+    for bed in theirs["beds"]:
+        for key, own in course.bed_figures(bed["id"]).items():
+            if key in ("starts", "breaks"):
+                judge.number(f"{bed['id']} {key}", own, bed[key], 0.5)
+            else:
+                judge.share(f"{bed['id']} {key}", own, bed[key], 1e-9 if key.endswith("m3_s") else MOMENT)
+    for i, name in enumerate(course.routine.pumps):
+        got, energy = item("pumps", name), course.energy()
+        judge.share(f"{name} energy_j", float(energy[i]), got["energy_j"], 1.0)
+        judge.share(f"{name} run_s", float(course.run_s[i]), got["run_s"], MOMENT)
+        judge.share(f"{name} dry_s", float(course.dry_s[i]), got["dry_s"], MOMENT)
+
+
+def compare(program, losses, family, seed, keep=None):
+    text = FAMILIES[family](seed)
+    if keep:
+        with open(keep, "w", encoding="utf-8") as file:
+            file.write(text)
+    theirs = run(program, text)
+    course = Course(text, "run", losses).run()
+    judge = Judge()
+    judge_events(judge, course, theirs)
+    judge_figures(judge, course, theirs)
+    if keep:
+        own = {(round(t, 2), c, a) for t, c, a in course.events}
+        got = {(round(e["t_s"], 2), ALSO.get(e["code"], e["code"]), e["about"] or "") for e in theirs["events"]}
+        for event in sorted(own | got):
+            print("both   " if event in own & got else "own    " if event in own else "program", *event)
+    return judge
+
+
+def main():
+    parser = argparse.ArgumentParser(usage=__doc__)
+    parser.add_argument("program")
+    parser.add_argument("--count", type=int)
+    parser.add_argument("--seed", type=int, default=100)
+    parser.add_argument("--family", choices=sorted(FAMILIES))
+    parser.add_argument("--keep")
+    asked = parser.parse_args()
+    if asked.family and not asked.count:
+        chosen = [(asked.family, asked.seed)]
+    elif asked.count:
+        rng = random.Random(asked.seed)
+        chosen = [(asked.family or rng.choice(list(FAMILIES)), asked.seed + i) for i in range(asked.count)]
+    else:
+        chosen = [(f, s) for f, n in SAMPLE.items() for s in range(n)]
+    started, losses, worst = time.monotonic(), ValveLosses(asked.program), {}
+    passed = failed = seen = 0
+    for family, seed in chosen:
+        try:
+            judge = compare(asked.program, losses, family, seed, asked.keep)
+        except (RuntimeError, ValueError, KeyError, StopIteration, subprocess.TimeoutExpired) as problem:
+            print(f"{family} {seed}: {type(problem).__name__}: {problem}")
+            failed += 1
+            continue
+        seen += judge.seen
+        passed, failed = passed + (not judge.wrong), failed + bool(judge.wrong)
+        for kind, share in judge.worst.items():
+            worst[kind] = max(worst.get(kind, 0.0), share)
+        for line in judge.wrong[: None if asked.keep else 6]:
+            print(f"{family} {seed}: {line}")
+        if len(judge.wrong) > 6 and not asked.keep:
+            print(f"{family} {seed}: and {len(judge.wrong) - 6} more")
+    print("largest difference as a share of what is allowed: " + ", ".join(f"{k} {v:.2g}" for k, v in sorted(worst.items())))
+    print(f"{len(chosen)} farms, {seen} quantities compared, {time.monotonic() - started:.1f} s")
+    print(f"{passed} passed, {failed} failed")
+    return 1 if failed or not passed else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
