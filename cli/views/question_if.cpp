@@ -14,10 +14,10 @@ namespace {
 using time::Clock;
 using time::Strikes;
 
-constexpr double kSeen_m = 0.001;    ///< a level that moved less did not
-constexpr double kAtOnce_s = 1.0;    ///< sooner is at once
-constexpr double kTogether_s = 1.0;  ///< things that happen within this are told together
-constexpr double kDrops_m3 = 5e-5;   ///< water that is worth a word
+constexpr double kSeen_m = 0.001;     ///< a level that moved less did not
+constexpr double kAtOnce_s = 1.0;     ///< sooner is at once
+constexpr double kTogether_s = 60.0;  ///< things that happen within this are told together
+constexpr double kDrops_m3 = 5e-5;    ///< water that is worth a word
 
 std::string name_of_arrangement(const layout::Layout& layout, std::int32_t arrangement) {
     return layout.arrangements[static_cast<std::size_t>(arrangement)].name;
@@ -36,13 +36,9 @@ std::string frame(const time::WhatIfAnswer& answer, const layout::Layout& layout
 }
 
 std::string overflow_words(const Strikes& strike, const Speech& speech) {
-    std::string text = fmt::format("{} runs over its rim", strike.about_id);
-    if (strike.spill_m3_s > 0.0) {
-        text += fmt::format(", {} at first", speech.flow(strike.spill_m3_s));
-    }
-    text += fmt::format("; {} on the floor after an hour", speech.volume(strike.first_hour_m3));
+    const std::string text = fmt::format("{} runs over its rim: {} in the first hour", strike.about_id, speech.volume(strike.first_hour_m3));
     if (std::isnan(strike.over_s)) {
-        return text + fmt::format(", {} in all this time", speech.volume(strike.spilled_m3));
+        return text + fmt::format("; it goes on at {}", speech.flow(strike.goes_on_m3_s));
     }
     return text + fmt::format("; over again after {}", Speech::duration(strike.over_s - strike.t_s));
 }
@@ -55,8 +51,8 @@ std::string inflow_words(const Strikes& strike, const std::string& names, bool s
     if (several) {
         return fmt::format("{} get less than their targets ask for", names);
     }
-    return fmt::format("{} gets {} instead of {}; its target asks for {}", names, speech.flow(strike.then_m3_s), speech.flow(strike.before_m3_s),
-                       speech.flow(strike.wanted_m3_s));
+    return fmt::format("{} gets less than its target asks for ({}; before: {})", names, speech.flow(strike.wanted_m3_s),
+                       speech.flow(strike.before_m3_s));
 }
 
 std::string strike_words(const Strikes& strike, const std::vector<std::string>& ids, const Speech& speech) {
@@ -82,6 +78,10 @@ bool can_be_told_together(const Strikes& one, const Strikes& other) {
 /// One line for each thing that happens, in order of time.
 std::string clocks(const time::WhatIfAnswer& answer, const Subject& subject, const Paint& paint) {
     Table table({{"after", Align::right}, {"", Align::left}});
+    const auto place_of = [&](const std::string& id) {
+        const auto& vessels = subject.layout.vessels;
+        return std::find_if(vessels.begin(), vessels.end(), [&](const layout::Vessel& vessel) { return vessel.id == id; });
+    };
     std::vector<std::uint8_t> told(answer.strikes.size(), 0);
     for (std::size_t i = 0; i < answer.strikes.size(); ++i) {
         if (told[i] != 0) {
@@ -94,6 +94,7 @@ std::string clocks(const time::WhatIfAnswer& answer, const Subject& subject, con
                 ids.push_back(answer.strikes[j].about_id);
             }
         }
+        std::sort(ids.begin(), ids.end(), [&](const auto& a, const auto& b) { return place_of(a) < place_of(b); });
         table.add({when(answer.strikes[i].t_s), strike_words(answer.strikes[i], ids, subject.speech)});
     }
     return table.text(paint);
@@ -161,7 +162,10 @@ void show_text(const IfScene& scene, QuestionPage& page) {
                                                    name_of_arrangement(subject.layout, answer.arrangement))));
         return;
     }
-    if (answer.strikes.empty()) {
+    const bool cut_short = answer.course.ending == time::Ending::no_solution || answer.course.ending == time::Ending::chatters;
+    if (answer.strikes.empty() && cut_short) {
+        text += paint(Ink::trouble, wrapped("! ", "There is no answer."));
+    } else if (answer.strikes.empty()) {
         const std::string followed = Speech::duration(answer.course.ending == time::Ending::still ? scene.lasts_s : answer.course.lasted_s);
         text += paint(
             Ink::good,
@@ -191,6 +195,7 @@ void write_strikes(const time::WhatIfAnswer& answer, JsonWriter& json) {
             json.entry("spill_m3_s", strike.spill_m3_s);
             json.entry("first_hour_m3", strike.first_hour_m3);
             json.entry("spilled_m3", strike.spilled_m3);
+            json.entry("goes_on_m3_s", strike.goes_on_m3_s);
         }
         if (strike.what == Clock::no_inflow || strike.what == Clock::inflow_below_target) {
             json.entry("inflow_before_m3_s", strike.before_m3_s);

@@ -25,6 +25,7 @@ constexpr double kDay_s = 86400.0;
 constexpr double kMoment_s = 1.0;        ///< long enough to see the flows of a farm that stands still
 constexpr double kNoWater_share = 0.01;  ///< less inflow than this share of what came before is none
 constexpr double kMissed_share = 1e-4;   ///< a target missed by less is met
+constexpr double kSoon_s = 60.0;         ///< what is gone so soon after it was less is told as gone
 constexpr double kShortest_s = 10.0;     ///< a gap that ends sooner is a ripple of the moment something moved
 constexpr double kNothing_m3_s = 1e-9;
 constexpr double kAlwaysOpen_m = 1e3;  ///< a float valve that hangs open waits for a level that never comes
@@ -97,7 +98,11 @@ void shut_all_of_supply(const layout::Layout& layout, std::int32_t supply, Plan&
 }
 
 void block(const layout::Layout& layout, const Ref& about, Plan& plan) {
-    if (about.kind == Kind::valve)
+    // a blocked drain under a standpipe or siphon: nothing goes into it either
+    const Ref above = about.kind == Kind::pipe ? layout.pipes[at(about.index)].from.ref : Ref{};
+    if (above.kind == Kind::standpipe || above.kind == Kind::siphon)
+        plan.shut.push_back(above);
+    else if (about.kind == Kind::valve)
         plan.shut.push_back({Kind::pipe, layout.valves[at(about.index)].pipe});
     else if (about.kind == Kind::supply)
         shut_all_of_supply(layout, about.index, plan);
@@ -265,6 +270,7 @@ void Asker::find_overflows() {
         strike.over_s = end_of(Happening::leaves_rim, about, t);
         // a farm that is still with water going over a rim goes on like that
         const double beyond = answer_.course.ending == Ending::still && std::isnan(strike.over_s) ? std::max(0.0, t + kHour_s - end) : 0.0;
+        strike.goes_on_m3_s = std::isnan(strike.over_s) ? net(end) : 0.0;
         strike.first_hour_m3 = over.at_moment(t + kHour_s, v) + beyond * net(end);
         strike.also_without = before_too(Happening::reaches_rim, about);
         answer_.strikes.push_back(strike);
@@ -338,7 +344,7 @@ void Asker::find_lost_inflow(std::size_t vessel) {
             break;
         }
     }
-    if (found[0] && found[1] && found[1]->t_s - found[0]->t_s < kMoment_s) found[0].reset();
+    if (found[0] && found[1] && found[1]->t_s - found[0]->t_s < kSoon_s) found[0].reset();
     for (auto& strike : found) {
         if (!strike) continue;
         strike->about = {Kind::vessel, static_cast<std::int32_t>(vessel)};

@@ -54,6 +54,7 @@ struct Strikes {
     double spill_m3_s = kUnknown;     ///< as the rim is reached
     double first_hour_m3 = kUnknown;  ///< over the rim within one hour from then
     double spilled_m3 = kUnknown;     ///< in all
+    double goes_on_m3_s = kUnknown;   ///< over the rim as the run ends
     // inflow
     double before_m3_s = kUnknown;  ///< of the vessel before the failure (its mean, where it comes and goes)
     double then_m3_s = kUnknown;    ///< where it ends (its mean)
