@@ -41,11 +41,14 @@ void Run::say_why_no_repeat() {
     }
     const bool steady = std::abs(drift.last_m3) > kNothing_m3 && std::abs(drift.last_m3 - drift.before_m3) < kSteady * std::abs(drift.last_m3);
     if (steady) {
-        course_.repeat = Repeat::never;
+        const bool topped_up = drift.last_m3 < 0.0 && !layout_->float_valves.empty();
+        course_.repeat = topped_up ? Repeat::not_yet : Repeat::never;
         course_.drift_m3 = drift.last_m3;
         course_.drift_cycle_s = drift.cycle_s;
-        course_.why_no_repeat = drift.last_m3 < 0.0 ? "every cycle leaves less water in the farm than the one before, and nothing brings it back"
-                                                    : "every cycle leaves more water in the farm than the one before, and nothing takes it away";
+        course_.why_no_repeat = topped_up
+                                    ? "every cycle leaves less water in the farm than the one before, until the top-up opens; follow it for longer"
+                                : drift.last_m3 < 0.0 ? "every cycle leaves less water in the farm than the one before, and nothing brings it back"
+                                                      : "every cycle leaves more water in the farm than the one before, and nothing takes it away";
         return;
     }
     course_.repeat = Repeat::not_yet;
