@@ -72,6 +72,7 @@ void Recorder::sample(double t_s, std::span<const double> state, const WaterBala
         into.area[v] = network::volume_at_level(network_->storage[v], into.level[v]).slope;
         into.net[v] = into.inflow[v] - into.outflow[v];
     }
+    balance.add_what_comes_by_hand(state, into.net);
     if (options_->keep_flows) {
         for (std::size_t v = 0; v < vessels; ++v) into.spilled[v] = state[balance.spilled_at(v)];
         for (std::size_t f = 0; f < into.pond.size(); ++f) into.pond[f] = state[balance.given_at(f)];
@@ -246,9 +247,10 @@ void Recorder::finish(const Totals& from, const Totals& to, std::span<const doub
         VesselCourse& vessel = course.vessels[v];
         const network::Storage& storage = network_->storage[v];
         vessel.end_depth_m = within(storage, balance.depth_m(v, state));
-        vessel.end_volume_m3 = std::clamp(state[v], 0.0, network::volume_at_level(storage, storage.rim_m).value);
+        const double full_m3 = network::volume_at_level(storage, storage.rim_m).value;
+        vessel.end_volume_m3 = std::clamp(state[v], 0.0, full_m3);
         vessel.least_freeboard_m = storage.rim_m - storage.floor_m - vessel.greatest_depth_m;
-        vessel.spilled_m3 = state[balance.spilled_at(v)];
+        vessel.spilled_m3 = state[balance.spilled_at(v)] + std::max(0.0, state[v] - full_m3);  // what stands over the rim is as good as gone
         vessel.spilled_in_cycle_m3 = to.spilled_m3[v] - from.spilled_m3[v];
         if (length <= 0.0) continue;
         vessel.mean_depth_m = (to.depth_s[v] - from.depth_s[v]) / length;
