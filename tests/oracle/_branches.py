@@ -2,7 +2,7 @@
 
 Vessels and ponds cut a farm into components. Most are a row of pipes and devices between two of them (one unknown flow), or the vented
 foot of a standpipe or siphon with what runs into it and its drain (one unknown head). Both are one equation in one monotone
-function, solved to rounding by secant steps and scipy.optimize.brentq. What is neither goes to the plain equations of _farm.py. The laws are the links of _elements.py.
+function, solved to rounding by secant steps and scipy.optimize.brentq; so is a tee where several rows meet. What is none of these goes to the plain equations of _farm.py. The laws are the links of _elements.py.
 """
 import math
 
@@ -119,13 +119,39 @@ class Foot:
         return dict(zip(self.inlets, arriving)), sum(arriving), head
 
 
+class Hub:
+    """A tee where three or more rows meet: its head is where as much arrives as leaves."""
+
+    def __init__(self, node):
+        self.node, self.rows, self.head = node, [], None      # rows: [(row, +1 where it ends here, -1 where it begins here)]
+
+    def arriving(self, head, levels):
+        total = 0.0
+        for row, sign in self.rows:
+            total += sign * (row.flow(levels[row.start], head) if sign > 0 else row.flow(head, levels[row.end]))
+        return total
+
+    def solve(self, levels):
+        """Arrivals less departures fall as the head rises."""
+        if self.head is None:
+            self.head = sum(levels.values()) / len(levels)
+        reach, low, high = 1e-3, self.head, self.head
+        while self.arriving(low, levels) < 0.0:
+            low, reach = low - reach, 4.0 * reach
+        reach = 1e-3
+        while self.arriving(high, levels) > 0.0:
+            high, reach = high + reach, 4.0 * reach
+        self.head = low if low == high else brentq(self.arriving, low, high, args=(levels,), xtol=1e-15, rtol=1e-14)
+        return self.head
+
+
 class Branches:
     """A farm as built for one setting, cut into rows and feet."""
 
     def __init__(self, farm):
         self.farm = farm
         self.rows, self.feet, self.idle = [], [], set()
-        self.others = False
+        self.others, self.hubs = bool(farm.header_tees), {}
         open_links = [k for k in farm.links if k.forward or k.backward]
         self.idle = set(farm.links) - set(open_links)
         inner = {n: [] for n in farm.nodes.values() if n.kind in ("joint", "vented")}
@@ -151,6 +177,11 @@ class Branches:
         for k in open_links:
             if k not in taken and not self.others:
                 self.add_row(k, inner, taken)
+        for row in self.rows:
+            for node, sign in ((row.start, -1), (row.end, 1)):
+                if node in inner:
+                    self.hubs.setdefault(node, Hub(node)).rows.append((row, sign))
+            self.others |= row.start in inner and row.end in inner
 
     def add_foot(self, node, links, taken):
         drains = [k for k in links if k.a is node and k.kind == "vent"]
@@ -173,9 +204,11 @@ class Branches:
                 if node not in inner:
                     break
                 onward = [m for m in inner[node] if m is not k]
-                if node.kind != "joint" or len(onward) != 1:
+                if node.kind != "joint":
                     self.others = True
                     return
+                if len(onward) != 1:
+                    break                                   # a tee where rows meet
                 m = onward[0]
                 if at_end:
                     row.append((m, 1 if m.a is node else -1))
@@ -189,7 +222,9 @@ class Branches:
     def flows(self, levels):
         """levels: {vessel or pond: level} -> ({link: flow}, {vented foot: head})."""
         out = dict.fromkeys(self.idle, 0.0)
-        heads = {}
+        heads = {hub.node: hub.solve(levels) for hub in self.hubs.values()}
+        if heads:
+            levels = {**levels, **heads}
         for row in self.rows:
             q = row.flow(levels[row.start], levels[row.end])
             for k, sense in row.links:

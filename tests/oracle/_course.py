@@ -70,6 +70,7 @@ class Course:
         self.lip_of = {s.get("id"): s.get("in") for s in tree.findall("standpipe")}
         self.built, self.calls = {}, 0
         self.events, self.switching = [], []
+        self.pieces = None                    # a list: the way between the events is kept there, for depths_at
 
     # ------------------------------------------------------------------------------------------ what is built for one setting
 
@@ -276,17 +277,24 @@ class Course:
                 self.happen(t, y, m)
                 return t, y
         absolute = np.concatenate([np.full(self.count, 1e-11), np.full(self.count, 1e-10), np.full(len(self.power), 1e-4)])
-        length = end - t
+        length, method = end - t, self.method
+        if length < 1e-9:
+            return end, y
         while True:
             try:
-                answer = solve_ivp(self.slope, (t, min(t + length, end)), y, method=self.method, rtol=self.relative, atol=absolute, events=marks)
-                break
+                answer = solve_ivp(self.slope, (t, min(t + length, end)), y, method=method, rtol=self.relative, atol=absolute, events=marks,
+                                   dense_output=self.pieces is not None)
+                if answer.success or method == "DOP853":
+                    break
+                method = "DOP853"             # LSODA has given up: an explicit method of high order instead
             except ValueError:                # an event within rounding at the end of a step: other steps miss it
                 length *= 0.37
                 if length < 1e-6:
                     raise
         if not answer.success:
             raise RuntimeError("the integration in time failed: " + answer.message)
+        if self.pieces is not None:
+            self.pieces.append((t, float(answer.t[-1]), answer.sol))
         after = float(answer.t[-1])
         for i, v in enumerate(self.vessels):
             depths = [v.level(x) - v.floor for x in answer.y[i]]
@@ -356,6 +364,12 @@ class Course:
 
     def end_depths(self):
         return [v.level(self.y[i]) - v.floor for i, v in enumerate(self.vessels)]
+
+    def depths_at(self, t):
+        """Depths at a moment inside the run, when `pieces` was a list."""
+        sol = next(s for a, b, s in self.pieces if a <= t <= b)
+        y = sol(t)
+        return [v.level(y[i]) - v.floor for i, v in enumerate(self.vessels)]
 
     def spilled(self):
         return list(self.y[self.count:2 * self.count])

@@ -29,7 +29,6 @@ SAMPLE = {"timed-bed": 3, "rotation": 2, "siphon": 4, "power-cut": 4, "level-swi
           "until-bare": 3}
 CODES = ("valve-opens", "valve-closes", "power-fails", "power-returns", "pump-stops", "pump-restarts", "siphon-starts", "siphon-breaks",
          "reaches-lip", "falls-below-lip", "drained", "reaches-rim", "intake-bare")
-ALSO = {"pump-fails": "pump-stops", "pump-mended": "pump-restarts"}        # the program has words of its own for a pump that gives out
 SHARE, MOMENT, DEPTH = 1e-3, 0.010, 2e-5
 
 
@@ -78,7 +77,7 @@ def judge_events(judge, course, theirs):
     for t, code, about in course.events:
         lists.setdefault((code, about), ([], []))[0].append(t)
     for event in theirs["events"]:
-        code = ALSO.get(event["code"], event["code"])
+        code = event["code"]
         if code in CODES:
             lists.setdefault((code, event["about"] or ""), ([], []))[1].append(event["t_s"])
     for (code, about), (own, got) in sorted(lists.items()):
@@ -125,7 +124,7 @@ def compare(program, losses, family, seed, keep=None):
     judge_figures(judge, course, theirs)
     if keep:
         own = {(round(t, 2), c, a) for t, c, a in course.events}
-        got = {(round(e["t_s"], 2), ALSO.get(e["code"], e["code"]), e["about"] or "") for e in theirs["events"]}
+        got = {(round(e["t_s"], 2), e["code"], e["about"] or "") for e in theirs["events"]}
         for event in sorted(own | got):
             print("both   " if event in own & got else "own    " if event in own else "program", *event)
     return judge
