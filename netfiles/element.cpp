@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "netfiles/everyday.h"
+#include "netfiles/scale.h"
 #include "netfiles/words.h"
 
 namespace ebb::netfiles {
@@ -64,6 +66,18 @@ std::string sample(const AttributeRule& attribute) {
             return "1.5 " + std::string(units_of(attribute.dimension)[0].name);
         default: return "...";
     }
+}
+
+/// Where an element of the language may stand.
+std::string home_of(std::string_view word) {
+    std::vector<std::string> homes;
+    for (const ElementRule& element : all_elements()) {
+        if (may_hold(element, word)) {
+            homes.push_back("<" + std::string(element.name) + ">");
+        }
+    }
+    const std::vector<std::string_view> views(homes.begin(), homes.end());
+    return homes.empty() ? "it is the root of a file" : "it belongs in " + join_words(views, "or");
 }
 
 }  // namespace
@@ -134,7 +148,7 @@ void Element::read_quantity(const AttributeRule& attribute, std::string_view tex
     if (!quantity.good()) {
         return fault(std::move(quantity.code), std::string(attribute.name) + ": " + quantity.says, std::move(quantity.advice), attribute.name);
     }
-    if (within(attribute, text, quantity.value)) {
+    if (within(attribute, text, quantity.value) && meant(attribute, text, quantity.value)) {
         values_.push_back({&attribute, text, quantity.value});
     }
 }
@@ -154,6 +168,21 @@ bool Element::within(const AttributeRule& attribute, std::string_view text, doub
                         : std::string("write a value ") + (bounds(attribute).starts_with("n") ? "that is " : "") + bounds(attribute),
           attribute.name);
     return false;
+}
+
+bool Element::meant(const AttributeRule& attribute, std::string_view text, double value) {
+    const Scale scale = farm_scale(attribute.dimension);
+    const std::string begin = std::string(attribute.name) + "=" + in_quotes(text);
+    if (std::abs(value) > scale.greatest) {
+        fault("beyond-a-farm", begin + " is beyond any farm",
+              "write " + std::string(name_of(attribute.dimension)) + " of " + std::string(scale.greatest_text) + " at most", attribute.name);
+        return false;
+    }
+    if (attribute.limits.low_open && attribute.limits.low == 0.0 && value < scale.least) {
+        fault("next-to-nothing", begin + " is next to nothing", "write " + std::string(scale.least_text) + " or more", attribute.name);
+        return false;
+    }
+    return true;
 }
 
 void Element::read_word(const AttributeRule& attribute, std::string_view text) {
@@ -176,9 +205,12 @@ void Element::unknown_attribute(std::string_view name) {
     for (const AttributeRule& attribute : rule_->attributes) {
         known.push_back(attribute.name);
     }
-    const std::string near = nearest_word(name, known);
-    fault("unknown-attribute", "<" + std::string(rule_->name) + "> has no attribute " + printable(name),
-          near.empty() ? (known.empty() ? "it has none" : "it has " + join_words(known, "and")) : "did you mean " + near + "?", name);
+    std::string advice = everyday_attribute(name, *rule_);
+    if (const std::string near = nearest_word(name, known); advice.empty() && !near.empty()) {
+        advice = "did you mean " + near + "?";
+    }
+    const std::string all = known.empty() ? "it has none" : "it has " + join_words(known, "and");
+    fault("unknown-attribute", "<" + std::string(rule_->name) + "> has no attribute " + printable(name), advice.empty() ? all : advice, name);
 }
 
 const Element::Value* Element::find(std::string_view attribute) const {
@@ -257,15 +289,10 @@ void report_strange_element(const ElementContext& context, const pugi::xml_node&
     const std::string_view word = node.name();
     const std::string about = node.attribute("id") ? node.attribute("id").value() : owner;
     const layout::Place place = place_of(context.documents, node, file);
+    const std::string everyday(everyday_element(word, parent));
     if (find_element(word) != nullptr) {
-        std::vector<std::string_view> homes;
-        for (const ElementRule& element : all_elements()) {
-            if (may_hold(element, word)) {
-                homes.push_back(element.name);
-            }
-        }
         context.report.add({"misplaced-element", about, "<" + std::string(word) + "> cannot stand in <" + std::string(parent.name) + ">",
-                            homes.empty() ? "it is the root of a file" : "it belongs in <" + join_words(homes, "or") + ">", ""},
+                            everyday.empty() ? home_of(word) : everyday, ""},
                            place);
         return;
     }
@@ -273,10 +300,11 @@ void report_strange_element(const ElementContext& context, const pugi::xml_node&
     for (const ChildRule& child : parent.children) {
         known.push_back(child.name);
     }
-    const std::string near = nearest_word(word, known);
+    const std::string near = everyday.empty() ? nearest_word(word, known) : "";
     const std::string all = known.empty() ? "nothing can stand in it" : "in <" + std::string(parent.name) + "> can stand " + join_words(known, "and");
-    context.report.add(
-        {"unknown-element", about, "<" + printable(word) + "> is not known here", near.empty() ? all : "did you mean <" + near + ">?", ""}, place);
+    context.report.add({"unknown-element", about, "<" + printable(word) + "> is not known here",
+                        !everyday.empty() ? everyday : (near.empty() ? all : "did you mean <" + near + ">?"), ""},
+                       place);
 }
 
 }  // namespace ebb::netfiles

@@ -59,6 +59,7 @@ private:
     void read_word(const AttributeRule& attribute, std::string_view text);
     void unknown_attribute(std::string_view name);
     bool within(const AttributeRule& attribute, std::string_view text, double value);
+    bool meant(const AttributeRule& attribute, std::string_view text, double value);
     void fault(std::string code, std::string says, std::string advice, std::string_view attribute = {});
 
     const ElementContext* context_;

@@ -3,6 +3,7 @@
 #include <optional>
 #include <utility>
 
+#include "netfiles/everyday.h"
 #include "netfiles/reading.h"
 #include "netfiles/words.h"
 #include "solver/physics/valves.h"
@@ -94,7 +95,8 @@ private:
 };
 
 void unknown_series(Reading& reading, const layout::Pipe& pipe, const SeriesIndex& index) {
-    const std::string near = nearest_word(pipe.series, index.names());
+    const std::string everyday = everyday_series(pipe.series);
+    const std::string near = index.find(everyday) != nullptr ? everyday : nearest_word(pipe.series, index.names());
     reading.context.report.add({"unknown-series", pipe.id, "the pipe series \"" + printable(pipe.series) + "\" of " + pipe.id + " is not known",
                                 near.empty() ? "known are " + join_words(index.names(), "and") : "did you mean \"" + near + "\"?", "series"},
                                refine_place(reading.context.documents.files, pipe.place, "series"));
@@ -105,8 +107,9 @@ void unknown_size(Reading& reading, const layout::Pipe& pipe, const PipeSeries& 
     for (const PipeSize& size : series.sizes) {
         names.push_back(size.name);
     }
+    const PipeSize* meant = find_size(series, everyday_size(pipe.size));
     reading.context.report.add({"unknown-size", pipe.id, "the series " + series.name + " has no size \"" + printable(pipe.size) + "\"",
-                                "it has " + join_words(names, "and"), "size"},
+                                (meant == nullptr ? "" : "did you mean \"" + meant->name + "\"? ") + ("it has " + join_words(names, "and")), "size"},
                                refine_place(reading.context.documents.files, pipe.place, "size"));
 }
 
@@ -194,11 +197,14 @@ void resolve_fittings(Reading& reading) {
             continue;
         }
         fitting.loss = 0.0;
-        const std::string near = nearest_word(fitting.kind, index.names());
+        std::string advice(everyday_fitting(fitting.kind));
+        if (advice.empty()) {
+            const std::string near = nearest_word(fitting.kind, index.names());
+            advice =
+                near.empty() ? "known are " + join_words(index.names(), "and") + "; or write loss=\"0.9\" instead" : "did you mean \"" + near + "\"?";
+        }
         reading.context.report.add(
-            {"unknown-fitting", pipe.id, "the fitting kind \"" + printable(fitting.kind) + "\" is not known",
-             near.empty() ? "known are " + join_words(index.names(), "and") + "; or write loss=\"0.9\" instead" : "did you mean \"" + near + "\"?",
-             "kind"},
+            {"unknown-fitting", pipe.id, "the fitting kind \"" + printable(fitting.kind) + "\" is not known", std::move(advice), "kind"},
             refine_place(reading.context.documents.files, pending.place, "kind"));
     }
 }

@@ -125,10 +125,11 @@ bool says_absence(std::string_view code) {
 
 /// An error that follows from another one: of an element already complained of, about one, or of something that may be there.
 bool follows_from_others(const layout::Problem& problem, const Reading& reading) {
-    if (says_absence(problem.code) || reading.unsound_things.contains(problem.about)) {
+    const bool of_a_label = problem.code == "dangling" || problem.code == "wrong-kind";  // stands whatever else is wrong with the element
+    if (says_absence(problem.code) || (!of_a_label && reading.unsound_things.contains(problem.about))) {
         return true;
     }
-    return problem.code == "dangling" && std::ranges::any_of(reading.unsound_things, [&](const std::string& thing) {
+    return of_a_label && std::ranges::any_of(reading.unsound_things, [&](const std::string& thing) {
                return !thing.empty() && problem.says.find("\"" + thing + "\"") != std::string::npos;
            });
 }

@@ -318,6 +318,27 @@ TEST_CASE("hostile files are survived") {
     }
 }
 
+TEST_CASE("a wrong attribute does not hide where a pipe dangles, nor what is of the wrong kind") {
+    const std::string tank =
+        R"(<tank id="T1" floor="-1 m" rim="1 m" diameter="1 m" start-depth="0.5 m"/><tank id="T2" floor="-12 ft" rim="1 m" diameter="1 m" start-depth="0.5 m"/>)";
+    const auto codes = [](const std::string& text) {
+        std::vector<std::string> found;
+        for (const layout::Problem& problem : read_layout_text("<layout>" + text + "</layout>", "x").problems) {
+            found.push_back(problem.code);
+        }
+        std::ranges::sort(found);
+        return found;
+    };
+    using Codes = std::vector<std::string>;
+    CHECK(codes(tank + R"(<pipe id="A" from="T1" to="T2" length="2 m" bore="20 mm"/>)") == Codes{});  // below the datum is no error
+    CHECK(codes(tank + R"(<pipe id="A" from="T1" to="T3" length="2 m" bore="20 furlong"/>)") == Codes{"dangling", "unknown-unit"});
+    CHECK(codes(tank + R"(<pipe id="A" from="T1" to="T9" length="2 m" colour="blue" bore="20 mm"/>)") == Codes{"dangling", "unknown-attribute"});
+    CHECK(codes(tank + R"(<pipe id="A" from="T1" to="T2" length="2 m" bore="20 mm"/><pipe id="B" from="T1" to="A" length="2" bore="20 mm"/>)") ==
+          Codes{"no-unit", "wrong-kind"});
+    CHECK(codes(tank + R"(<tnak id="T3" floor="1 m"/><pipe id="A" from="T1" to="T3" length="2" bore="20 mm"/>)") ==
+          Codes{"no-unit", "unknown-element"});  // T3 is there, though misspelt
+}
+
 TEST_SUITE("slow: size") {
     TEST_CASE("reading takes time in proportion to the file, on many lines or on one") {
         for (const std::string& joint : {std::string("\n"), std::string(" ")}) {
