@@ -19,6 +19,7 @@
 #include "cli/cycle_questions.h"
 #include "cli/messages.h"
 #include "cli/output.h"
+#include "cli/views/page.h"
 #include "solver/layout/nearest.h"
 #include "solver/version.h"
 
@@ -105,6 +106,22 @@ ExitStatus run_command(const Command& command, Request& request, bool tells_of_f
     return status;
 }
 
+/// Help with its long lines broken, so that what an option does stays in its column.
+std::string folded(const std::string& help) {
+    constexpr std::size_t kPage = 100;
+    constexpr std::size_t kDescribedFrom = 30;  // the column CLI11 writes descriptions in
+    std::string text;
+    for (std::size_t begin = 0; begin < help.size();) {
+        const std::size_t end = std::min(help.find('\n', begin), help.size());
+        const std::string_view line = std::string_view(help).substr(begin, end - begin);
+        const std::size_t indent = line.starts_with(' ') ? kDescribedFrom : 0;
+        text +=
+            width_of(line) > kPage && line.size() > indent ? wrapped(line.substr(0, indent), line.substr(indent), kPage) : std::string(line) + '\n';
+        begin = end + 1;
+    }
+    return text;
+}
+
 /// CLI11 throws for a wrong command line and for --help alike; only the second is a result.
 ExitStatus end_of_parsing(const CLI::App& program, const CLI::ParseError& error) {
     if (error.get_exit_code() == static_cast<int>(CLI::ExitCodes::Success)) {
@@ -113,7 +130,7 @@ ExitStatus end_of_parsing(const CLI::App& program, const CLI::ParseError& error)
             output.write(std::string(version->what()) + "\n");
         } else {
             const std::vector<CLI::App*> commands = program.get_subcommands();
-            output.write(commands.empty() ? program.help() : commands.front()->help(program.get_name()));
+            output.write(folded(commands.empty() ? program.help() : commands.front()->help(program.get_name())));
         }
         output.finish();
         return ExitStatus::fine;
@@ -146,9 +163,8 @@ std::string missing_command(const CLI::App& program, const CLI::ParseError& erro
 ExitStatus parse_and_run(int argument_count, const char* const* arguments) {
     CycleRequest cycle_request;
     Request& request = cycle_request.common;
-    CLI::App program(
-        "Ebbwright finds where the water goes in a fish-and-plant farm: flows, levels, turnover and pump duty, and what happens in time.",
-        "ebbwright");
+    CLI::App program("Ebbwright finds where the water goes in a fish-and-plant farm: flows, levels, pump duty, and what happens in time.",
+                     "ebbwright");
     program.set_version_flag("--version", std::string("ebbwright ") + kVersion, "the version, and nothing else");
     program.require_subcommand(1);
     program.footer("\n'ebbwright COMMAND --help' tells more about a command.");

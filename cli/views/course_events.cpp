@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 #include <map>
 #include <string>
@@ -17,6 +18,7 @@ namespace {
 /// Events of one moment, said in one sentence.
 struct Line {
     std::vector<const time::Event*> events;
+    double t_s = 0.0;  ///< of the first of them
     std::string says;
 };
 
@@ -34,25 +36,32 @@ double common_level_m(const Line& line) {
     return first;
 }
 
+/// True when the line speaks of that thing already: what a thing does twice is said twice.
+bool holds(const Line& line, const time::Event& event) {
+    return std::any_of(line.events.begin(), line.events.end(), [&](const time::Event* one) { return one->about_id == event.about_id; });
+}
+
 std::vector<Line> lines_of(const CourseScene& scene) {
     std::vector<Line> lines;
     std::size_t moment_begins = 0;  // the lines of the moment that is being gathered
     for (const time::Event& event : scene.course.events) {
-        while (moment_begins < lines.size() && !(event.t_s - lines[moment_begins].events.front()->t_s < kOneMomentS)) {
+        while (moment_begins < lines.size() && !(event.t_s - lines[moment_begins].t_s < kOneMomentS)) {
             ++moment_begins;
         }
         bool joined = false;
         for (std::size_t i = moment_begins; i < lines.size() && !joined; ++i) {
-            if (alike(*lines[i].events.front(), event)) {
+            if (alike(*lines[i].events.front(), event) && !holds(lines[i], event)) {
                 lines[i].events.push_back(&event);
                 joined = true;
             }
         }
         if (!joined) {
-            lines.push_back({{&event}, {}});
+            lines.push_back({{&event}, event.t_s, {}});
         }
     }
     for (Line& line : lines) {
+        std::stable_sort(line.events.begin(), line.events.end(),
+                         [](const time::Event* one, const time::Event* other) { return one->about.index < other->about.index; });
         line.says = sentence_of(scene.layout(), line.events);
     }
     return lines;
@@ -86,7 +95,7 @@ std::string events_section(const CourseScene& scene, bool all) {
     Table table({{"h:min:s", Align::right}, {"what happens", Align::left}, {"at a level of", Align::right}});
     for (const Line* line : shown) {
         const time::Event& event = *line->events.front();
-        table.add({moment(event.t_s), line->says, scene.speech().level(common_level_m(*line))}, is_trouble(event.what) ? Ink::trouble : Ink::plain);
+        table.add({moment(line->t_s), line->says, scene.speech().level(common_level_m(*line))}, is_trouble(event.what) ? Ink::trouble : Ink::plain);
     }
     std::string text = "\n" + table.text(scene.paint);
     if (shown.size() < lines.size()) {

@@ -107,6 +107,7 @@ public:
             json_.key("into");
             nullable(draw.into_id);
             json_.entry("at_s", draw.at_s);
+            json_.entry("every_s", draw.every_s);
             write_taken(course_.draws[i]);
         }
         json_.end_array();

@@ -154,15 +154,8 @@ std::string beds_section(const CourseScene& scene) {
     if (scene.course.beds.size() < 2) {
         return {};  // its sentence has said it all
     }
-    Table table({{"bed", Align::left},
-                 {"fills in"},
-                 {"holds"},
-                 {"drains in"},
-                 {"again after"},
-                 {"to spare"},
-                 {"most down the drain"},
-                 {"filled"},
-                 {"siphon starts"}});
+    Table table(
+        {{"bed", Align::left}, {"fills in"}, {"holds"}, {"drains in"}, {"again after"}, {"to spare"}, {"peak drain"}, {"filled"}, {"siphon"}});
     const auto times = [](std::int32_t count) { return count > 0 ? fmt::format("{} x", count) : std::string("-"); };
     for (const time::BedCourse& bed : scene.course.beds) {
         const std::string& id = scene.layout().vessels[at(bed.vessel)].id;

@@ -36,7 +36,7 @@ public:
         }
         text += doubts(run);
         text += bed_sentences(scene) + beds_section(scene) + depths_section(scene) + strips_section(scene) + runs_section(scene);
-        text += water_section(scene) + events_section(scene, run.all_events) + accuracy(run.course);
+        text += water_section(scene) + events_section(scene, run.all_events) + (run.all_events ? accuracy(run.course) : std::string());
         output_.write(text);
     }
 
@@ -47,7 +47,8 @@ private:
     std::string frame(const CycleRun& run) const {
         const std::string& arrangement = subject_.layout.arrangements[static_cast<std::size_t>(run.plan.arrangement)].name;
         const char* from = run.plan.routine.from_settled ? "from the settled levels" : "from the levels drawn";
-        const std::string repeats = repeat_sentence(run.course);
+        const bool broken = run.course.ending == time::Ending::chatters || run.course.ending == time::Ending::no_solution;
+        const std::string repeats = broken ? std::string() : repeat_sentence(run.course);
         return fmt::format("{} of '{}' {}{}.", Speech::duration(run.course.lasted_s), arrangement, from, repeats.empty() ? "" : "; it " + repeats);
     }
 
@@ -114,7 +115,9 @@ private:
                 unasked.push_back(target.about);
             }
         }
-        return text + (unasked.empty() ? "" : wrapped("  no cycle to hold targets against: ", in_few_words(unasked, unasked.size())));
+        return text + (unasked.empty()
+                           ? ""
+                           : wrapped("  targets not asked for here, without water or without a cycle: ", in_few_words(unasked, unasked.size())));
     }
 
     static std::string calm_sentence(const CycleRun& run) {

@@ -150,9 +150,10 @@ std::string strip_chart(const layout::Layout& layout, const time::Course& course
         text += fmt::format("  {}{}  {}  {}-{}\n", names, std::string(longest - width_of(names), ' '), line.drawn, low.substr(0, low.rfind(' ')),
                             speech.height(line.greatest_m));
     }
-    if (!text.empty()) {
-        text += paint(Ink::quiet, "  " + std::string(longest + 2, ' ') + scale(wish, columns)) + '\n';
+    if (text.empty()) {
+        return {};
     }
+    text += paint(Ink::quiet, "  " + std::string(longest + 2, ' ') + scale(wish, columns)) + '\n';
     if (!still.empty()) {
         text += wrapped("  still: ", in_few_words(still, still.size()));
     }

@@ -15,7 +15,7 @@ check = count.check
 
 
 def help_and_version():
-    for arguments, words in ((["--help"], ["check", "flows", "catalogue"]), (["flows", "--help"], ["--arrangement", "--units", "--format", "--output", "--strict"]),
+    for arguments, words in ((["--help"], ["check", "flows", "cycle", "catalogue"]), (["cycle", "--help"], ["--routine", "--lasts", "--series", "--events"]), (["flows", "--help"], ["--arrangement", "--units", "--format", "--output", "--strict"]),
                              (["check", "--help"], ["--arrangement"]), (["catalogue", "--help"], ["--format"])):
         r = run(*arguments)
         check(r.returncode == 0 and r.stderr == "", f"{arguments} ends with 0 and says nothing on standard error", (r.returncode, r.stderr))

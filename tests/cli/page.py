@@ -18,7 +18,7 @@ count = Count()
 def said(command):
     """What a person sees in a terminal without colour: both streams, in the project's folder."""
     words = re.sub(r"^ebbwright\b", '"$EBBWRIGHT"', command)
-    return subprocess.run(["bash", "-c", words], cwd=ROOT, env={**os.environ, "EBBWRIGHT": os.path.abspath(PROGRAM)}, stdout=subprocess.PIPE,
+    return subprocess.run(["bash", "-c", words], cwd=ROOT, env={**os.environ, "LC_ALL": "C.UTF-8", "EBBWRIGHT": os.path.abspath(PROGRAM)}, stdout=subprocess.PIPE,
                           stderr=subprocess.STDOUT, encoding="utf-8", check=False, timeout=120).stdout.rstrip("\n").split("\n")
 
 
