@@ -20,7 +20,7 @@ struct Saying {
     bool of_vessel = false;  ///< said of the vessel a standpipe or siphon stands in, not of the device
 };
 
-constexpr std::array<Saying, 25> kSayings{{
+constexpr auto kSayings = std::to_array<Saying>({
     {Happening::valve_opens, "{} opens", "{} open"},
     {Happening::valve_closes, "{} closes", "{} close"},
     {Happening::power_fails, "the power fails", "the power fails"},
@@ -43,10 +43,8 @@ constexpr std::array<Saying, 25> kSayings{{
     {Happening::draw_ends, "the draw from {} ends", "the draws from {} end"},
     {Happening::draw_short, "{} has not the water that is wanted of it", "{} have not the water that is wanted of them"},
     {Happening::setting_changes, "{} is set anew", "{} are set anew"},
-    {Happening::pump_fails, "{} fails", "{} fail"},
-    {Happening::pump_mended, "{} is mended", "{} are mended"},
     {Happening::hose_ends, "the hose into {} has poured all it had", "the hoses into {} have poured all they had"},
-}};
+});
 
 const Saying& saying_of(Happening what) {
     for (const Saying& saying : kSayings) {
@@ -71,8 +69,8 @@ std::string name_for(const layout::Layout& layout, const time::Event& event, boo
 
 /// What did it, after the sentence; nothing when the sentence says it itself.
 std::string reason(const time::Event& event) {
-    const bool said_already = event.what == Happening::pump_fails || event.what == Happening::pump_mended || event.what == Happening::power_fails ||
-                              event.what == Happening::power_returns || event.because == "draw" || event.because == "hose";
+    const bool said_already =
+        event.what == Happening::power_fails || event.what == Happening::power_returns || event.because == "draw" || event.because == "hose";
     return event.because.empty() || said_already ? std::string() : ": " + event.because;
 }
 

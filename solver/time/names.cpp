@@ -5,11 +5,10 @@
 namespace ebb::time {
 
 const char* name_of(Happening what) {
-    static constexpr std::array<const char*, 25> kNames = {
-        "valve-opens",     "valve-closes",    "power-fails",     "power-returns",     "pump-stops",  "pump-restarts", "siphon-starts",
-        "siphon-breaks",   "reaches-lip",     "falls-below-lip", "drained",           "reaches-rim", "intake-bare",   "intake-covered",
-        "leaves-rim",      "inlet-submerged", "inlet-free",      "below-least-depth", "draw-begins", "draw-ends",     "draw-short",
-        "setting-changes", "pump-fails",      "pump-mended",     "hose-ends",
+    static constexpr std::array<const char*, 23> kNames = {
+        "valve-opens", "valve-closes",      "power-fails", "power-returns", "pump-stops",  "pump-restarts",   "siphon-starts", "siphon-breaks",
+        "reaches-lip", "falls-below-lip",   "drained",     "reaches-rim",   "intake-bare", "intake-covered",  "leaves-rim",    "inlet-submerged",
+        "inlet-free",  "below-least-depth", "draw-begins", "draw-ends",     "draw-short",  "setting-changes", "hose-ends",
     };
     return kNames[static_cast<std::size_t>(what)];
 }

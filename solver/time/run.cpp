@@ -123,10 +123,10 @@ void Run::announce_things(const Moment& before, const Moment& now) {
     for (std::size_t p = 0; p < layout_->pumps.size(); ++p) {
         const Ref about = ref(Kind::pump, p);
         const std::string& id = layout_->pumps[p].id;
-        if (before.failed[p] != now.failed[p]) {
-            emit(now.failed[p] != 0 ? Happening::pump_fails : Happening::pump_mended, about, id, "failure");
-        } else if (before.pump_wanted[p] != now.pump_wanted[p]) {
-            emit(now.pump_wanted[p] != 0 ? Happening::pump_restarts : Happening::pump_stops, about, id, clock_.because(about, time_s_));
+        if (before.pump_wanted[p] != now.pump_wanted[p]) {
+            const bool by_failure = before.failed[p] != now.failed[p];
+            const std::string why = !by_failure ? clock_.because(about, time_s_) : now.failed[p] != 0 ? "it has failed" : "it is mended";
+            emit(now.pump_wanted[p] != 0 ? Happening::pump_restarts : Happening::pump_stops, about, id, why);
         } else if (now.power && before.power && before.conditions.pump_speed[p] != now.conditions.pump_speed[p]) {
             emit(Happening::setting_changes, about, id, clock_.because(about, time_s_));
         }
@@ -382,8 +382,8 @@ bool Run::take_step() {
         next_section_s_ = clock_.once_only_until_s() +
                           (std::round((time_s_ - clock_.once_only_until_s()) / clock_.common_period_s()) + 1.0) * clock_.common_period_s();
     }
-    if (time_s_ >= next_clock_s_ && !at_end()) switched = true;  // what the clock does at the very end is the next run's
-    if (switched) return settle_switches() && restart();
+    if (time_s_ >= next_clock_s_ && !at_end()) switched = true;                   // what the clock does at the very end is the next run's
+    if (switched) return settle_switches() && restart() && check_missed_marks();  // an insert swapped may put a lip past the level
     if (!check_missed_marks()) return false;
     // slopes are kept for many steps: those of a spill, taken along to where there is none, would let a predicted level pass for a right one
     return !balance_.passed_kink(state_) || restart();
