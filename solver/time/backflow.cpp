@@ -55,6 +55,20 @@ void advise_hole(const Layout& layout, Backflow& flow) {
     flow.saved_m3 = std::min(flow.volume_m3, layout::volume_at_depth(vessel, hole) - layout::volume_at_depth(vessel, flow.down_to_depth_m));
 }
 
+/// Flows between steps are taken as straight, the volumes of vessels are exact: by so much what left this one was more than its pipes say.
+double exactness(const Layout& layout, const Moved& moved, const Course& cut, std::int32_t vessel) {
+    double in = 0.0, out = 0.0;
+    for (std::size_t p = 0; p < layout.pipes.size(); ++p) {
+        const double net = moved.pipe_net_m3[p];
+        const bool from = vessel_of(layout, layout.pipes[p].from.ref) == vessel, to = vessel_of(layout, layout.pipes[p].to.ref) == vessel;
+        if (from) (net > 0.0 ? out : in) += std::abs(net);
+        if (to) (net > 0.0 ? in : out) += std::abs(net);
+    }
+    const double left = moved.left_m3[at(vessel)];
+    constexpr double kMost = 0.1;
+    return cut.ending != Ending::not_run && out > 0.0 ? std::clamp((left + in) / out, 1.0 - kMost, 1.0 + kMost) : 1.0;
+}
+
 }  // namespace
 
 std::vector<Backflow> backflows_of(const Layout& layout, const Memory& before, const Course& cut, const std::vector<CutVessel>& vessels) {
@@ -69,9 +83,9 @@ std::vector<Backflow> backflows_of(const Layout& layout, const Memory& before, c
         Backflow flow;
         flow.pipe = static_cast<std::int32_t>(p);
         flow.vessel = pipe.to.ref.index;
-        flow.volume_m3 = cut.pipes[p].backward_m3;
+        flow.volume_m3 = cut.pipes[p].backward_m3 * exactness(layout, moved, cut, flow.vessel);
         flow.from_depth_m = layout::depth_at_volume(layout.vessels[at(flow.vessel)], before.volume_m3[at(flow.vessel)]);
-        flow.evens_out = vessel_of(layout, pipe.from.ref) >= 0;
+        flow.evens_out = pipe.from.ref.kind == Kind::vessel;
         std::vector<CameFrom> got;
         for (std::size_t v = 0; v < layout.vessels.size(); ++v) {
             const double here = arrived_in(layout, moved, v).from_vessel_m3[at(flow.vessel)];
@@ -79,7 +93,7 @@ std::vector<Backflow> backflows_of(const Layout& layout, const Memory& before, c
         }
         std::stable_sort(got.begin(), got.end(), [](const CameFrom& a, const CameFrom& b) { return a.volume_m3 > b.volume_m3; });
         for (const CameFrom& one : got) flow.into.push_back(one.vessel);
-        if (flow.evens_out) flow.into = {vessel_of(layout, pipe.from.ref)};
+        if (flow.evens_out) flow.into = {pipe.from.ref.index};
         say_end(layout, cut, vessels, flow);
         advise_hole(layout, flow);
         found.push_back(std::move(flow));

@@ -14,7 +14,8 @@ using layout::Layout;
 
 std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
 
-constexpr double kUnderRim_m = 0.05;  ///< where a vessel has no depth to begin with, its hose is held this far under the rim
+constexpr double kUnderRim_m = 0.05;   ///< where a vessel has no depth to begin with, its hose is held this far under the rim
+constexpr double kSlackens_m = 0.020;  ///< of plan.h
 constexpr double kNothing_m3 = 1e-6;
 
 /// Open pipes as arrows between vessels and what stands between them.
@@ -112,9 +113,12 @@ std::vector<FilledLoop> fill_loops(const Layout& layout, const layout::Condition
         for (const std::int32_t member : loop.members) taken[at(member)] = 1;
         const layout::Vessel& vessel = layout.vessels[v];
         const double running = v < running_depth_m.size() ? running_depth_m[v] : kUnknown;
-        loop.up_to_depth_m = layout::said(vessel.start_depth_m) && vessel.start_depth_m > 0.0 ? vessel.start_depth_m
+        const double start = layout::said(vessel.start_depth_m) && vessel.start_depth_m > 0.0 ? vessel.start_depth_m
                              : running > 0.0                                                  ? running
-                                                                                              : vessel.rim_m - vessel.floor_m - kUnderRim_m;
+                                                                                              : kUnknown;
+        const double highest = vessel.rim_m - vessel.floor_m - kUnderRim_m;
+        // a hose slackens over its last 20 mm: so far above the mark, it runs whole up to the mark
+        loop.up_to_depth_m = std::isfinite(start) ? std::min(start + kSlackens_m, std::max(start, highest)) : highest;
         loops.push_back(std::move(loop));
     }
     return loops;

@@ -72,6 +72,7 @@ void Recorder::sample(double t_s, std::span<const double> state, const WaterBala
         into.area[v] = network::volume_at_level(network_->storage[v], into.level[v]).slope;
         into.net[v] = into.inflow[v] - into.outflow[v];
     }
+    balance.add_what_comes_by_hand(state, into.net);
     if (options_->keep_flows) {
         for (std::size_t v = 0; v < vessels; ++v) into.spilled[v] = state[balance.spilled_at(v)];
         for (std::size_t f = 0; f < into.pond.size(); ++f) into.pond[f] = state[balance.given_at(f)];

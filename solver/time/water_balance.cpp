@@ -149,6 +149,19 @@ bool WaterBalance::rates(std::span<const double> state, std::span<double> rate) 
     return true;
 }
 
+void WaterBalance::add_what_comes_by_hand(std::span<const double> state, std::span<double> net_m3_s) const {
+    for (std::size_t d = 0; d < draws_; ++d) {
+        if (draw_runs_[d] == 0) continue;
+        const layout::Draw& draw = plan_->routine.draws[d];
+        const double flow = draw_rate_m3_s(d) * share_left(at(draw.from.index), state);
+        net_m3_s[at(draw.from.index)] -= flow;
+        if (const std::int32_t into = vessel_into(draw); into >= 0) net_m3_s[at(into)] += flow;
+    }
+    for (const layout::Uptake& uptake : plan_->routine.uptakes)
+        net_m3_s[at(uptake.from.index)] -= uptake.rate_m3_s * share_left(at(uptake.from.index), state);
+    for (std::size_t h = 0; h < plan_->hoses.size(); ++h) net_m3_s[at(plan_->hoses[h].vessel)] += plan_->hoses[h].rate_m3_s * hose_share(h, state);
+}
+
 bool WaterBalance::prepare(std::span<const double> state, double gamma, bool keep) {
     if (!keep) {
         if (!solve_at(state)) return false;

@@ -61,6 +61,9 @@ public:
     double level_m(std::size_t vessel, std::span<const double> state) const;
     double depth_m(std::size_t vessel, std::span<const double> state) const;
 
+    /// Adds to `net_m3_s`, per vessel, what comes and goes besides pipes and rims: draws, uptakes, hoses.
+    void add_what_comes_by_hand(std::span<const double> state, std::span<double> net_m3_s) const;
+
     /// Makes point() that of exactly these states.
     bool solve_at(std::span<const double> state);
 
