@@ -13,6 +13,7 @@ constexpr std::array kQuestions = {
     Question{[](const CycleRequest& request) { return request.fill; }, answer_fill},
     Question{[](const CycleRequest& request) { return !request.drain.empty(); }, answer_drain},
     Question{[](const CycleRequest& request) { return !request.ifs.empty(); }, answer_if},
+    Question{[](const CycleRequest& request) { return !request.siphon_window.empty(); }, answer_siphon_window},
 };
 
 void add_hose(CLI::App& command, CycleRequest& request) {
@@ -48,6 +49,11 @@ void add_question_options(CLI::App& command, CycleRequest& request) {
             "over or goes without water. May be given again for more; with --lasts TIME for so long, with --routine while that runs")
         ->option_text("WHAT")
         ->allow_extra_args(false);
+    command
+        .add_option("--siphon-window", request.siphon_window,
+                    "how much water may run into this bed so that its siphon starts and breaks, and where the bed stands in that; name an "
+                    "--arrangement, or each is looked at")
+        ->option_text("BED");
 }
 
 }  // namespace ebb::cli
