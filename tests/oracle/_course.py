@@ -389,9 +389,11 @@ class Course:
         if siphon is not None:
             starts, breaks = times("siphon-starts", siphon), times("siphon-breaks", siphon)
             out["starts"], out["breaks"] = len(starts), len(breaks)
-            if len(breaks) >= 2:
-                start = next(t for t in starts if breaks[-2] <= t <= breaks[-1])
-                out.update(fill_s=start - breaks[-2], drain_s=breaks[-1] - start, period_s=breaks[-1] - breaks[-2], hold_s=0.0)
+            if breaks:
+                start = max(t for t in starts if t <= breaks[-1])
+                out.update(drain_s=breaks[-1] - start, hold_s=0.0)
+                if len(breaks) >= 2:
+                    out.update(fill_s=start - breaks[-2], period_s=breaks[-1] - breaks[-2])
             return out
         opens, closes = self.openings(ident)
         lips, dries = times("reaches-lip", ident), times("drained", ident)

@@ -131,6 +131,8 @@ def level_switch(seed):
         high = w.between(0.6, 0.8)
         line = f'<level-switch watches="T" stops="P" above="{high} m" restarts-below="{high - w.between(0.1, 0.3):.3f} m"/>'
     extra = f'<power-cut at="{w.between(30, 50, 1)} min" for="{w.between(5, 25, 1)} min"/>' if w.chance(0.3) else ""
+    if w.chance(0.3):
+        extra += f'<failure of="P" at="{w.between(60, 75, 1)} min" for="{w.between(3, 25, 1)} min"/>'
     routine(w, "2 h", line, extra)
     return w.xml(f"level switch {seed}")
 
