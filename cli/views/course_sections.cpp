@@ -37,7 +37,19 @@ struct Cycle {
     bool fills = false, wet = false;
 };
 
-Cycle cycle_of(const time::BedCourse& bed, const layout::Vessel& vessel) {
+/// True when the water never fell below the lip of an overflow in this vessel.
+bool always_full(const CourseScene& scene, std::int32_t vessel) {
+    const layout::Layout& farm = scene.layout();
+    for (std::size_t i = 0; i < farm.standpipes.size(); ++i) {
+        const layout::Standpipe& standpipe = farm.standpipes[i];
+        if (standpipe.in.kind == layout::Kind::vessel && standpipe.in.index == vessel) {
+            return scene.course.vessels[at(vessel)].least_depth_m >= standpipe.inserts[at(scene.plan.conditions.insert[i])].lip_m;
+        }
+    }
+    return false;
+}
+
+Cycle cycle_of(const CourseScene& scene, const time::BedCourse& bed, const layout::Vessel& vessel) {
     return {.kind = layout::name_of(vessel.kind),
             .fill_s = bed.fill_s,
             .hold_s = bed.hold_s > 0.0 ? bed.hold_s : time::kUnknown,
@@ -45,7 +57,7 @@ Cycle cycle_of(const time::BedCourse& bed, const layout::Vessel& vessel) {
             .spare_s = bed.spare_s,
             .period_s = bed.period_s,
             .peak_m3_s = bed.peak_drain_m3_s,
-            .fills = bed.fills > 0,
+            .fills = bed.fills > 0 || always_full(scene, bed.vessel),
             .wet = bed.peak_drain_m3_s > 0.0};
 }
 
@@ -113,7 +125,10 @@ std::string words_of(const Alike& beds, const Speech& speech) {
     }
     const Cycle& first = beds.cycles.front();
     if (text.empty()) {
-        text = first.fills ? one ? "stays full to its lip" : "stay full to their lips" : first.wet ? "water runs through" : "stays dry";
+        text = first.fills ? (one ? "stays full to its lip" : "stay full to their lips")
+               : first.wet ? "water runs through"
+               : one       ? "stays dry"
+                           : "stay dry";
     }
     return first.wet ? fmt::format("{}; at most {} goes down the drain", text, beds.range(&Cycle::peak_m3_s, flow_said)) : text;
 }
@@ -129,7 +144,7 @@ std::string bed_sentences(const CourseScene& scene) {
     std::vector<Alike> groups;
     for (const time::BedCourse& bed : scene.course.beds) {
         const layout::Vessel& vessel = scene.layout().vessels[at(bed.vessel)];
-        const Cycle cycle = cycle_of(bed, vessel);
+        const Cycle cycle = cycle_of(scene, bed, vessel);
         auto same = std::find_if(groups.begin(), groups.end(), [&](const Alike& group) { return close_to(group.cycles.front(), cycle); });
         if (same == groups.end()) {
             same = groups.insert(groups.end(), Alike{});
@@ -158,6 +173,9 @@ std::string beds_section(const CourseScene& scene) {
         {{"bed", Align::left}, {"fills in"}, {"holds"}, {"drains in"}, {"again after"}, {"to spare"}, {"peak drain"}, {"filled"}, {"siphon"}});
     const auto times = [](std::int32_t count) { return count > 0 ? fmt::format("{} x", count) : std::string("-"); };
     for (const time::BedCourse& bed : scene.course.beds) {
+        if (std::isnan(bed.fill_s) && std::isnan(bed.drain_s) && std::isnan(bed.period_s)) {
+            continue;  // nothing comes and goes in it
+        }
         const std::string& id = scene.layout().vessels[at(bed.vessel)].id;
         table.add({id, Speech::duration(bed.fill_s), bed.hold_s > 0.0 ? Speech::duration(bed.hold_s) : "-",
                    bed.drain_s > 0.0 ? Speech::duration(bed.drain_s) : "-", Speech::duration(bed.period_s), Speech::duration(bed.spare_s),

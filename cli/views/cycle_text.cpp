@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 #include "cli/views/course_sections.h"
 #include "cli/views/cycle_view.h"
@@ -37,12 +38,77 @@ public:
         text += doubts(run);
         text += bed_sentences(scene) + beds_section(scene) + depths_section(scene) + strips_section(scene) + runs_section(scene);
         text += water_section(scene) + events_section(scene, run.all_events) + (run.all_events ? accuracy(run.course) : std::string());
-        output_.write(text);
+        if (subject_.arrangements == 1) {
+            output_.write(text);
+            return;
+        }
+        const std::string says = wrong.empty() ? calm_sentence(run) : wrong.front().substr(0, wrong.front().find("; likewise"));
+        lines_.push_back({run.course.name, repeats_cell(run.course), says, wrong.size()});
+        details_.push_back(std::move(text));
     }
 
-    void end() override { output_.write(cautions_section(subject_.layout, subject_.speech, paint_)); }
+    void end() override {
+        if (subject_.arrangements > 1) {
+            output_.write(summary());
+            for (const std::string& text : details_) {
+                output_.write(text);
+            }
+        }
+        output_.write(cautions_section(subject_.layout, subject_.speech, paint_));
+    }
 
 private:
+    /// One routine in the summary of several.
+    struct Line {
+        std::string name, repeats, says;
+        std::size_t wrong = 0;
+    };
+
+    static std::string repeats_cell(const time::Course& course) {
+        if (course.ending == time::Ending::chatters || course.ending == time::Ending::no_solution) {
+            return "-";
+        }
+        switch (course.repeat) {
+            case time::Repeat::repeats: return "every " + Speech::duration(course.repeats_every_s);
+            case time::Repeat::still: return "at rest";
+            case time::Repeat::not_yet: return "not yet";
+            case time::Repeat::never: return "never";
+            case time::Repeat::not_asked: break;
+        }
+        return "-";
+    }
+
+    /// Of several routines, the one thing of each that matters most; those with trouble on top.
+    std::string summary() const {
+        std::vector<Line> lines = lines_;
+        std::stable_sort(lines.begin(), lines.end(), [](const Line& one, const Line& other) { return one.wrong > 0 && other.wrong == 0; });
+        const auto wrong = static_cast<std::size_t>(std::count_if(lines.begin(), lines.end(), [](const Line& line) { return line.wrong > 0; }));
+        const std::string count = counted(lines.size(), "routine", "routines");
+        std::string text =
+            wrong == 0 ? fmt::format("{}, nothing wrong in any of them.\n\n", count) : fmt::format("{}, {} to look at.\n\n", count, wrong);
+        Table table({{"routine", Align::left}, {"repeats", Align::left}, {"what matters most", Align::left}});
+        constexpr std::size_t kPage = 100;
+        constexpr std::size_t kLeast = 40;
+        std::size_t taken = 6;  // the mark and the gaps
+        std::size_t longest_name = 0;
+        std::size_t longest_repeat = 0;
+        for (const Line& line : lines) {
+            longest_name = std::max(longest_name, width_of(line.name));
+            longest_repeat = std::max(longest_repeat, width_of(line.repeats));
+        }
+        taken += longest_name + longest_repeat;
+        const std::size_t room = std::max(kLeast, kPage - std::min(kPage, taken));
+        for (const Line& line : lines) {
+            const std::string more = line.wrong > 1 ? fmt::format("; and {} more", line.wrong - 1) : std::string();
+            std::string says = line.says + more;
+            if (width_of(says) > room) {
+                says = line.says.substr(0, line.says.rfind(' ', room - 4 - more.size())) + " ..." + more;
+            }
+            table.add({line.name, line.repeats, says}, line.wrong > 0 ? Ink::trouble : Ink::plain);
+        }
+        return text + table.text(paint_);
+    }
+
     /// How long, of which arrangement, from where, and whether it repeats.
     std::string frame(const CycleRun& run) const {
         const std::string& arrangement = subject_.layout.arrangements[static_cast<std::size_t>(run.plan.arrangement)].name;
@@ -143,6 +209,8 @@ private:
     const Subject& subject_;
     Paint paint_;
     Output& output_;
+    std::vector<Line> lines_;
+    std::vector<std::string> details_;
 };
 
 }  // namespace
