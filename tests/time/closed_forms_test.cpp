@@ -117,7 +117,7 @@ TEST_CASE("a prism empties over a weir down to a film") {
         Layout layout = overflowing(telling(test::prism("T", 0.0, 1.0, kArea, kLip + kFrom), kLip + to), kBore, kLip);
         const double exact_s = 2.0 * kArea / k * (1.0 / std::sqrt(to) - 1.0 / std::sqrt(kFrom));
         CAPTURE(to);
-        CHECK(falls_after_s(layout, 1.2 * exact_s) == Approx(exact_s).epsilon(0.2 * kPromised));
+        CHECK(falls_after_s(layout, 1.2 * exact_s) == Approx(exact_s).epsilon(kPromised));
     }
 }
 

@@ -64,11 +64,12 @@ inline std::vector<std::string> told(const time::Course& course, bool switching_
     return lines;
 }
 
-/// What the farm has in the end against what it had and what came and went, from the figures of the answer alone, m3.
+/// What the farm stops with against what it had and what came and went, from the figures of the answer alone, m3.
 inline double water_missing_m3(const time::Plan& plan, const time::Course& course) {
     double missing = 0.0;
     for (const double volume : plan.start.volume_m3) missing += volume;
-    for (const auto& vessel : course.vessels) missing -= vessel.end_volume_m3 + vessel.spilled_m3;
+    for (const double volume : course.end.volume_m3) missing -= volume;
+    for (const auto& vessel : course.vessels) missing -= vessel.spilled_m3;
     for (const auto& pond : course.ponds) missing += pond.given_m3;
     for (const auto& supply : course.supplies) missing += supply.given_m3;
     for (const double poured : course.hoses_m3) missing += poured;
