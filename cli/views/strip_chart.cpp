@@ -107,22 +107,11 @@ std::string scale(const StripWish& wish, std::size_t columns) {
     return line;
 }
 
-}  // namespace
-
-std::string strip_chart(const layout::Layout& layout, const time::Course& course, const StripWish& wish, const Speech& speech, const Paint& paint) {
-    if (course.series.t_s.size() < 2 || !(wish.end_s > wish.begin_s)) {
-        return {};
-    }
-    constexpr std::size_t kBeside = 22;  // margin, gaps, "1100-1200 mm", and names of several that look alike
-    std::size_t longest = 0;
-    for (const layout::Vessel& vessel : layout.vessels) {
-        longest = std::max(longest, width_of(vessel.id));
-    }
-    const std::size_t taken = 2 * longest + kBeside;
-    const std::size_t columns = std::clamp(wish.width > taken ? wish.width - taken : 0, kLeastStrip, kWidestStrip);
-    const Levels levels(course.series, layout.vessels.size());
+/// One line for all vessels whose strips look the same; `still` takes the names of those whose level does not move.
+std::vector<Line> lines_of(const layout::Layout& layout, const time::Series& series, const StripWish& wish, std::size_t columns,
+                           std::vector<std::string>& still) {
+    const Levels levels(series, layout.vessels.size());
     std::vector<Line> lines;
-    std::vector<std::string> still;
     for (std::size_t i = 0; i < layout.vessels.size(); ++i) {
         const Strip strip = strip_of(levels, i, wish, columns);
         if (!(strip.greatest_m - strip.least_m > kStillM)) {
@@ -138,6 +127,24 @@ std::string strip_chart(const layout::Layout& layout, const time::Course& course
         same->least_m = std::min(same->least_m, strip.least_m);
         same->greatest_m = std::max(same->greatest_m, strip.greatest_m);
     }
+    return lines;
+}
+
+}  // namespace
+
+std::string strip_chart(const layout::Layout& layout, const time::Course& course, const StripWish& wish, const Speech& speech, const Paint& paint) {
+    if (course.series.t_s.size() < 2 || !(wish.end_s > wish.begin_s)) {
+        return {};
+    }
+    constexpr std::size_t kBeside = 22;  // margin, gaps, "1100-1200 mm", and names of several that look alike
+    std::size_t longest = 0;
+    for (const layout::Vessel& vessel : layout.vessels) {
+        longest = std::max(longest, width_of(vessel.id));
+    }
+    const std::size_t taken = 2 * longest + kBeside;
+    const std::size_t columns = std::clamp(wish.width > taken ? wish.width - taken : 0, kLeastStrip, kWidestStrip);
+    std::vector<std::string> still;
+    const std::vector<Line> lines = lines_of(layout, course.series, wish, columns, still);
     constexpr std::size_t kNamed = 1;
     longest = 0;
     for (const Line& line : lines) {
