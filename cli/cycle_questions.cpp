@@ -13,6 +13,7 @@ constexpr std::array kQuestions = {
     Question{[](const CycleRequest& request) { return request.fill; }, answer_fill},
     Question{[](const CycleRequest& request) { return !request.drain.empty(); }, answer_drain},
     Question{[](const CycleRequest& request) { return !request.ifs.empty(); }, answer_if},
+    Question{[](const CycleRequest& request) { return request.change.has_value(); }, answer_change},
     Question{[](const CycleRequest& request) { return !request.siphon_window.empty(); }, answer_siphon_window},
 };
 
@@ -49,6 +50,15 @@ void add_question_options(CLI::App& command, CycleRequest& request) {
             "over or goes without water. May be given again for more; with --lasts TIME for so long, with --routine while that runs")
         ->option_text("WHAT")
         ->allow_extra_args(false);
+    command
+        .add_option_function<std::vector<std::string>>(
+            "--change",
+            [&request](const std::vector<std::string>& names) {
+                request.change = ChangeWanted{names.at(0), names.at(1)};
+            },
+            "from one arrangement to another: an order of moves in which nothing spills and no intake goes bare, with the levels after each")
+        ->expected(2)
+        ->option_text("FROM TO");
     command
         .add_option("--siphon-window", request.siphon_window,
                     "how much water may run into this bed so that its siphon starts and breaks, and where the bed stands in that; name an "

@@ -22,6 +22,7 @@ ExitStatus answer_power_cut(const CycleSession& session, QuestionPage& page);
 ExitStatus answer_fill(const CycleSession& session, QuestionPage& page);
 ExitStatus answer_drain(const CycleSession& session, QuestionPage& page);
 ExitStatus answer_if(const CycleSession& session, QuestionPage& page);
+ExitStatus answer_change(const CycleSession& session, QuestionPage& page);
 ExitStatus answer_siphon_window(const CycleSession& session, QuestionPage& page);
 
 /// Every question there is, in the order in which they are answered.
