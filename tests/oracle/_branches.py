@@ -141,7 +141,10 @@ class Hub:
         reach = 1e-3
         while self.arriving(high, levels) > 0.0:
             high, reach = high + reach, 4.0 * reach
-        self.head = low if low == high else brentq(self.arriving, low, high, args=(levels,), xtol=1e-15, rtol=1e-14)
+        if low != high and self.arriving(low, levels) * self.arriving(high, levels) < 0.0:
+            self.head = brentq(self.arriving, low, high, args=(levels,), xtol=1e-15, rtol=1e-14)
+        else:                                               # at the answer already, to rounding
+            self.head = min(low, high, key=lambda head: abs(self.arriving(head, levels)))
         return self.head
 
 

@@ -378,10 +378,10 @@ class Course:
         return list(self.y[2 * self.count:])
 
     def bed_figures(self, ident):
-        """fill, hold, drain and period of the last complete cycle of a bed; None where there is none."""
+        """fill, hold, drain and period of the last complete cycle of a bed; None where there is none. `clocked`: a clock or a siphon makes cycles."""
         tree = self.farm.tree
         siphon = next((s.get("id") for s in tree.findall("siphon") if s.get("in") == ident), None)
-        out = {"fill_s": None, "hold_s": None, "drain_s": None, "period_s": None, "peak_drain_m3_s": float(self.peak[self.place[ident]])}
+        out = {"fill_s": None, "hold_s": None, "drain_s": None, "period_s": None, "clocked": True, "peak_drain_m3_s": float(self.peak[self.place[ident]])}
 
         def times(code, about):
             return [t for t, c, a in self.events if c == code and a == about]
@@ -396,6 +396,7 @@ class Course:
                     out.update(fill_s=start - breaks[-2], period_s=breaks[-1] - breaks[-2])
             return out
         opens, closes = self.openings(ident)
+        out["clocked"] = bool(opens)
         lips, dries = times("reaches-lip", ident), times("drained", ident)
         out["period_s"] = opens[-1] - opens[-2] if len(opens) > 1 else None
         # a cycle is complete when the bed is drained, or when it is filled again
@@ -415,7 +416,8 @@ class Course:
     def openings(self, ident):
         """When water began and ceased to come to a bed, by the clock's valve before it or the clock's pump."""
         tree = self.farm.tree
-        valves = [v.get("id") for p in tree.findall("pipe") if p.get("to") == ident for v in p.findall("valve")]
+        ends = [ident] + [n.get("id") for n in tree.findall("nozzle") if n.get("into") == ident]
+        valves = [v.get("id") for p in tree.findall("pipe") if p.get("to") in ends for v in p.findall("valve")]
         timed = [a for a in valves + self.routine.pumps if a in self.routine.windows][:1]
 
         def moments(*codes):

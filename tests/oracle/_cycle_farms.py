@@ -265,5 +265,28 @@ def tables(seed):
     return w.xml(f"tables {seed}")
 
 
+def nozzles(seed):
+    """A pump through a filter that is loaded meanwhile, to spray nozzles over tiers that drain home; by the clock, one zone throttled later."""
+    w = Writer(seed)
+    w.site()
+    sump(w, w.between(0.6, 0.8), (1.2, 0.9))
+    pump(w, head=w.between(7, 11, 1))
+    w.add(f'<filter id="F"><loss state="clean" flow="2 m3/h" head="{w.between(0.2, 0.8, 2)} m"/><loss state="dirty" flow="2 m3/h" head="{w.between(2, 4, 1)} m"/></filter>')
+    w.add('<tee id="H" elevation="0.5 m"/>')
+    w.pipe("P", "F", bore=w.rng.choice(BORES[2:4]), length=w.between(0.5, 2))
+    w.pipe("F", "H", bore=w.rng.choice(BORES[2:4]), length=w.between(1, 4), inside=w.fittings())
+    for name in "AB":
+        w.add(f'<tier id="{name}" floor="1.2 m" rim="1.35 m" length="{w.between(1.5, 3)} m" width="0.6 m"/>')
+        w.add(f'<nozzle id="Z{name}" into="{name}" height="0.2 m" holes="{w.rng.randint(6, 16)}" hole-diameter="{w.between(2, 3.5, 1)} mm"/>')
+        w.pipe("H", f"Z{name}", bore=w.rng.choice(BORES[:2]), length=w.between(2, 6), inside=w.valve(f"V{name}"))
+        standpipe(w, f"O{name}", name, w.between(0.05, 0.09), bore=45.2)
+        w.pipe(f"O{name}", "S", tag="drain", bore=84.0, length=w.between(0.5, 2), to_height="1.35 m")
+    routine(w, "80 min", f'<timer opens="VA" every="{w.rng.randint(20, 30)} min" for="{w.rng.randint(4, 12)} min"/>',
+            f'<change at="{w.rng.randint(15, 30)} min"><load filter="F" to="{w.rng.randint(30, 100)} %"/></change>',
+            f'<change at="{w.rng.randint(40, 60)} min"><throttle valve="VB" to="{w.rng.randint(30, 80)} %"/></change>',
+            f'<power-cut at="{w.between(62, 68, 1)} min" for="{w.between(1, 6, 1)} min"/>' if w.chance(0.5) else "")
+    return w.xml(f"nozzles {seed}")
+
+
 FAMILIES = {"timed-bed": timed_bed, "rotation": rotation, "siphon": siphon, "power-cut": power_cut, "level-switch": level_switch, "top-up": top_up,
-            "draws": draws, "levelling": levelling, "spill": spill, "until-bare": until_bare, "siphon-loop": siphon_loop, "settled": settled, "tables": tables}
+            "draws": draws, "levelling": levelling, "spill": spill, "until-bare": until_bare, "siphon-loop": siphon_loop, "settled": settled, "tables": tables, "nozzles": nozzles}
