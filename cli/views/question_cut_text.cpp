@@ -156,7 +156,7 @@ std::string CutText::sumps_fall() const {
     for (const time::HomeComing& home : answer_.home) {
         const time::CutVessel& vessel = answer_.vessels[at(home.sump)];
         ids.push_back(id(home.sump));
-        if (vessel.restart_least_at_s > 0.0 && vessel.restart_least_depth_m < std::min(vessel.before_depth_m, vessel.after_depth_m) - kLowerM) {
+        if (vessel.restart_least_at_s > 0.0 && vessel.restart_least_depth_m < vessel.before_depth_m - kLowerM) {
             parts.push_back(fmt::format("{} falls to {} ({} after)", id(home.sump), speech_.height(vessel.restart_least_depth_m),
                                         Speech::duration(vessel.restart_least_at_s)));
         }
@@ -173,9 +173,10 @@ std::string CutText::sumps_fall() const {
 std::string CutText::bare() const {
     std::string text;
     for (const time::BareIntake& one : answer_.bare) {
+        const bool stays = one.first_s + one.for_s >= answer_.restart.lasted_s - 1.0;
         say(text, Ink::trouble,
-            fmt::format("When the power is back the intake of {} is bare from {} on, for {} in all: it runs dry.", layout_.pumps[at(one.pump)].id,
-                        Speech::duration(one.first_s), Speech::duration(one.for_s)));
+            fmt::format("When the power is back the intake of {} is bare from {} on, {}: it runs dry.", layout_.pumps[at(one.pump)].id,
+                        Speech::duration(one.first_s), stays ? "and stays so" : "for " + Speech::duration(one.for_s) + " in all"));
     }
     for (std::size_t v = 0; v < answer_.vessels.size(); ++v) {
         const time::CutVessel& vessel = answer_.vessels[v];

@@ -4,10 +4,11 @@ The sums are checked against the layout's own geometry (plan area times depth), 
 import csv
 import io
 import json
+import math
 import os
 import xml.etree.ElementTree as ET
 
-from _program import HERE, Count, run
+from _program import HERE, Count, layout, run
 
 FARM = os.path.abspath(os.path.join(HERE, "..", "..", "examples", "farm.xml"))
 count = Count()
@@ -65,6 +66,21 @@ none, = asked("--power-cut", "--arrangement", "power off")
 count.check(none["any_pump_ran"] is False, "where no pump runs nothing is cut")
 every = run("cycle", FARM, "--power-cut").stdout
 count.check("The worst of them:" in every and every.count("\n") < 90, "of many arrangements a line each and the worst whole", every.count("\n"))
+
+# a tank fed under water through a pump that lets water back: down to the port of its feed, and more than the sump can hold
+siphon = run("cycle", layout("drawn_back"), "--power-cut", "--format", "json")
+back = json.loads(siphon.stdout)["questions"][0]
+flow, = back["drawn_back"]
+count.check((flow["pipe"], flow["vessel"], flow["into"], flow["ended_by"]) == ("feed", "T", ["S"], "port"), "the inlet that draws its tank down is named", flow)
+area = math.pi * 1.5 ** 2 / 4
+fell = back["vessels"][0]["before_depth_m"] - 0.3
+count.check(abs(-back["vessels"][0]["gained_m3"] - area * fell) < 5e-3 * area * fell, "the tank loses its area times the fall to the port", back["vessels"][0])
+room = 1.2 * (1.0 - back["vessels"][1]["before_depth_m"])
+count.check(abs(back["spilled_m3"] + back["vessels"][0]["gained_m3"] + room) < 1e-5, "what the sump has no room for spills", back["spilled_m3"])
+count.check(not back["restart"]["comes_back"] and back["restart"]["bare"][0]["pump"] == "P", "and then the pump runs dry", back["restart"])
+told = run("cycle", layout("drawn_back"), "--power-cut", "--strict")
+count.check(told.returncode == 5 and told.stdout.split("\n")[3].startswith("! S spills"), "the spill comes first, and --strict counts it", told.stdout[:200])
+count.check("and stays so: it runs" in " ".join(told.stdout.split()) and "An air hole" in told.stdout, "with what happens next and what would help")
 
 # ---- first fill
 fill, = asked("--fill", "--arrangement", "coupled", "--hose", "40 l/min")
