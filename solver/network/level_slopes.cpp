@@ -11,6 +11,8 @@ namespace {
 
 std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
 
+constexpr int kRounds = 4;  ///< a solve, two to put right what it left, and a last look at what flows
+
 }  // namespace
 
 bool Solver::level_slopes(const Settings& settings, Point& point, std::span<double> slopes_m2_s) {
@@ -27,28 +29,26 @@ bool Solver::level_slopes(const Settings& settings, Point& point, std::span<doub
     std::fill(slopes_m2_s.begin(), slopes_m2_s.end(), 0.0);
     for (std::int32_t v = 0; v < net.vessel_count; ++v) {
         const std::int32_t moved = net.vessel_node(v);
-        std::fill(rhs_.begin(), rhs_.end(), 0.0);
-        const auto own = [&](std::size_t l) {
-            const Link& link = net.links[l];
-            return (link.from == moved ? linear_[l].a : 0.0) - (link.to == moved ? linear_[l].b : 0.0);
-        };
-        for (std::size_t l = 0; l < net.links.size(); ++l) {
-            const double more = own(l);
-            if (more == 0.0) continue;
-            if (net.links[l].from < net.plain_count) rhs_[at(net.links[l].from)] -= more;
-            if (net.links[l].to < net.plain_count) rhs_[at(net.links[l].to)] += more;
-        }
-        heads_.factor.solve(std::span(rhs_).first(at(heads_.size)));
         double* column = slopes_m2_s.data() + at(v) * row_count;
-        for (std::size_t l = 0; l < net.links.size(); ++l) {
-            const Linear& linear = linear_[l];
-            const Link& link = net.links[l];
-            double more = own(l);
-            if (link.from < net.plain_count && (linear.hold == Hold::cascade || point.air[at(link.from)] == 0))
-                more += linear.a * rhs_[at(link.from)];
-            if (link.to < net.plain_count && point.air[at(link.to)] == 0) more -= linear.b * rhs_[at(link.to)];
-            if (link.from >= net.plain_count) column[link.from - net.plain_count] -= more;
-            if (link.to >= net.plain_count) column[link.to - net.plain_count] += more;
+        std::fill(balance_.begin(), balance_.end(), 0.0);  // heads of the plain nodes as they follow
+        // what holds lone nodes holds a little water back: the second round puts what is out of balance in again
+        for (int round = 0; round < kRounds; ++round) {
+            std::fill(rhs_.begin(), rhs_.end(), 0.0);
+            std::fill(column, column + row_count, 0.0);
+            for (std::size_t l = 0; l < net.links.size(); ++l) {
+                const Linear& linear = linear_[l];
+                const Link& link = net.links[l];
+                const bool plain_from = link.from < net.plain_count, plain_to = link.to < net.plain_count;
+                double more = (link.from == moved ? linear.a : 0.0) - (link.to == moved ? linear.b : 0.0);
+                if (plain_from && (linear.hold == Hold::cascade || point.air[at(link.from)] == 0)) more += linear.a * balance_[at(link.from)];
+                if (plain_to && point.air[at(link.to)] == 0) more -= linear.b * balance_[at(link.to)];
+                if (more == 0.0) continue;
+                (plain_from ? rhs_[at(link.from)] : column[link.from - net.plain_count]) -= more;
+                (plain_to ? rhs_[at(link.to)] : column[link.to - net.plain_count]) += more;
+            }
+            if (round + 1 == kRounds) break;
+            heads_.factor.solve(std::span(rhs_).first(at(heads_.size)));
+            for (std::int32_t n = 0; n < net.plain_count; ++n) balance_[at(n)] += rhs_[at(n)];
         }
     }
     return true;
