@@ -37,6 +37,9 @@ class Vessel:
         v0, v1, d0, d1 = self.volumes[i - 1], self.volumes[i], self.depths[i - 1], self.depths[i]
         return self.floor + d0 + (volume - v0) * (d1 - d0) / (v1 - v0)
 
+    def area(self, volume):
+        return 2e-6 / (self.level(volume + 1e-6) - self.level(volume - 1e-6))
+
 
 class Mark:
     """Something to wait for: `value(t, y)` through zero upwards (+1) or downwards (-1)."""
@@ -70,6 +73,7 @@ class Course:
         self.lip_of = {s.get("id"): s.get("in") for s in tree.findall("standpipe")}
         self.built, self.calls = {}, 0
         self.events, self.switching = [], []
+        self.level_speeds = {}                # (t, code, about) of what a level passed: how fast it went, m/s
         self.pieces = None                    # a list: the way between the events is kept there, for depths_at
 
     # ------------------------------------------------------------------------------------------ what is built for one setting
@@ -237,7 +241,7 @@ class Course:
             if key not in self.above:
                 self.above[key] = over > 0.0
             elif abs(over) > 1e-9 and (over > 0.0) != self.above[key]:
-                self.pass_mark(t, *key)
+                self.pass_mark(t, y, *key)
 
     def run(self):
         n, pumps = self.count, len(self.routine.pumps)
@@ -350,15 +354,17 @@ class Course:
             self.switching.append(t)
             self.build(self.settings)
         else:
-            self.pass_mark(t, what, about)
+            self.pass_mark(t, y, what, about)
 
-    def pass_mark(self, t, what, about):
+    def pass_mark(self, t, y, what, about):
         above = self.above[(what, about)] = not self.above[(what, about)]
         code = {"lip": ("falls-below-lip", "reaches-lip"), "drained": ("drained", None), "intake": ("intake-bare", None)}[what][above]
         if code == "intake-bare" and self.wanted[about] <= 0.0:
             return                                            # nobody would pump there now
         if code:
-            self.say(t, code, self.lip_of[about] if what == "lip" else about)
+            i, name = self.heights(y)[(what, about)][0], self.lip_of[about] if what == "lip" else about
+            self.say(t, code, name)
+            self.level_speeds[self.events[-1]] = abs(self.net(y)[i]) / self.vessels[i].area(y[i])
 
     # ------------------------------------------------------------------------------------------ figures
 
