@@ -14,10 +14,11 @@ namespace {
 using time::Clock;
 using time::Strikes;
 
-constexpr double kSeen_m = 0.001;     ///< a level that moved less did not
-constexpr double kAtOnce_s = 1.0;     ///< sooner is at once
-constexpr double kTogether_s = 60.0;  ///< things that happen within this are told together
-constexpr double kDrops_m3 = 5e-5;    ///< water that is worth a word
+constexpr double kSeen_m = 0.001;       ///< a level that moved less did not
+constexpr double kAtOnce_s = 1.0;       ///< sooner is at once
+constexpr double kTogether_s = 60.0;    ///< things that happen within this are told together
+constexpr double kTrickle_m3_s = 1e-6;  ///< less over a rim is no flow to speak of
+constexpr double kDrops_m3 = 5e-5;      ///< water that is worth a word
 
 std::string name_of_arrangement(const layout::Layout& layout, std::int32_t arrangement) {
     return layout.arrangements[static_cast<std::size_t>(arrangement)].name;
@@ -38,7 +39,7 @@ std::string frame(const time::WhatIfAnswer& answer, const layout::Layout& layout
 std::string overflow_words(const Strikes& strike, const Speech& speech) {
     const std::string text = fmt::format("{} runs over its rim: {} in the first hour", strike.about_id, speech.volume(strike.first_hour_m3));
     if (std::isnan(strike.over_s)) {
-        return text + fmt::format("; it goes on at {}", speech.flow(strike.goes_on_m3_s));
+        return strike.goes_on_m3_s < kTrickle_m3_s ? text : text + fmt::format("; it goes on at {}", speech.flow(strike.goes_on_m3_s));
     }
     return text + fmt::format("; over again after {}", Speech::duration(strike.over_s - strike.t_s));
 }
