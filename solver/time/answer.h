@@ -38,7 +38,7 @@ enum class Happening : std::uint8_t {
     draw_ends,
     draw_short,       ///< a draw or an uptake finds less water than it would take
     setting_changes,  ///< an opening, a speed, an insert or a load other than open / shut / run / stop
-    hose_ends,  ///< a hose has poured its whole amount
+    hose_ends,        ///< a hose has poured its whole amount
 };
 const char* name_of(Happening what);
 

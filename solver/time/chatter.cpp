@@ -20,14 +20,14 @@ bool ChatterGuard::switched(double t_s, const std::string& what) {
     return recent_.size() == kMany && recent_.back().t_s - recent_.front().t_s < kWithin_s;
 }
 
-std::string ChatterGuard::who() const {
+std::string ChatterGuard::complaint() const {
     std::map<std::string, int> times;
     for (const One& one : recent_) ++times[one.what];
     std::vector<std::pair<int, std::string>> most;
     for (const auto& [what, count] : times) most.emplace_back(-count, what);
     std::sort(most.begin(), most.end());
-    if (most.size() == 1) return most[0].second;
-    return most[0].second + " and " + most[1].second;
+    if (most.size() == 1) return most[0].second + " switches to and fro without getting anywhere";
+    return most[0].second + " and " + most[1].second + " switch to and fro without getting anywhere";
 }
 
 }  // namespace ebb::time

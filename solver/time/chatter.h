@@ -11,8 +11,8 @@ public:
     /// Something switched by itself. True when it is chatter.
     bool switched(double t_s, const std::string& what);
 
-    /// "A and B switch one another ..."
-    std::string who() const;
+    /// "A and B switch to and fro without getting anywhere"
+    std::string complaint() const;
 
 private:
     struct One {

@@ -11,7 +11,8 @@ std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
 
 constexpr double kRuns_m3_s = 1e-9;  ///< a pump that gives less gives nothing
 
-double between(double first, double second, double length) { return 0.5 * (first + second) * length; }
+/// A link whose flow changes by more than this share of the largest flow within a step bends: then the middle of the step is looked at too.
+constexpr double kBends = 0.01;
 
 /// A depth as it is told: the film that stands over a rim while it spills, and the few thousandths of a millimetre by which the integration may
 /// miss the end of an emptying, are not.
@@ -34,7 +35,7 @@ Recorder::Recorder(const layout::Layout& layout, const network::Network& network
     course.draws.resize(plan.routine.draws.size());
     course.uptakes.resize(plan.routine.uptakes.size());
     course.hoses_m3.assign(plan.hoses.size(), 0.0);
-    for (Sample* sample : {&before_, &now_}) {
+    for (Sample* sample : {&before_, &middle_, &now_}) {
         for (auto* list : {&sample->level, &sample->volume, &sample->area, &sample->inflow, &sample->outflow, &sample->net})
             list->assign(vessels, 0.0);
         sample->pump_flow.assign(pumps, 0.0);
@@ -116,12 +117,33 @@ void Recorder::extremes(std::size_t vessel) {
             note_depth(vessel, before_.level[vessel] + s * (first + s * (b + s * c)), before_.t_s + s * length);
 }
 
+/// Integral over the step: Simpson's rule where its middle was looked at, else the trapezoidal one.
+double Recorder::between(double first, double middle, double second, double length_s) const {
+    return (has_middle_ ? (first + 4.0 * middle + second) / 6.0 : 0.5 * (first + second)) * length_s;
+}
+
+/// Looks at the middle of the step where a flow bends in it.
+void Recorder::look_at_middle(WaterBalance& balance, const Stepper& stepper) {
+    double largest = 0.0, bend = 0.0;
+    for (std::size_t l = 0; l < now_.link_flow.size(); ++l) {
+        largest = std::max({largest, std::abs(now_.link_flow[l]), std::abs(before_.link_flow[l])});
+        bend = std::max(bend, std::abs(now_.link_flow[l] - before_.link_flow[l]));
+    }
+    has_middle_ = bend > kBends * largest;
+    if (!has_middle_) return;
+    state_inside_.resize(balance.size());
+    const double middle_s = 0.5 * (before_.t_s + now_.t_s);
+    stepper.inside(middle_s, 0, state_inside_);
+    has_middle_ = balance.solve_at(state_inside_);
+    if (has_middle_) sample(middle_s, state_inside_, balance, middle_);
+}
+
 void Recorder::pumps_between(double length_s) {
     for (std::size_t p = 0; p < layout_->pumps.size(); ++p) {
         PumpCourse& course = course_->pumps[p];
-        course.pumped_m3 += between(before_.pump_flow[p], now_.pump_flow[p], length_s);
+        course.pumped_m3 += between(before_.pump_flow[p], middle_.pump_flow[p], now_.pump_flow[p], length_s);
         if (speed_[p] <= 0.0) continue;
-        energy_j_[p] += between(before_.power[p], now_.power[p], length_s);
+        energy_j_[p] += between(before_.power[p], middle_.power[p], now_.power[p], length_s);
         course.run_s += length_s;
         if (bare_[p] != 0) {
             course.dry_s += length_s;
@@ -135,15 +157,15 @@ void Recorder::pumps_between(double length_s) {
 void Recorder::pipes_between(double length_s) {
     for (std::size_t p = 0; p < layout_->pipes.size(); ++p) {
         const auto l = at(network_->pipe_link[p]);
-        const double first = before_.link_flow[l], second = now_.link_flow[l];
+        const double first = before_.link_flow[l], middle = middle_.link_flow[l], second = now_.link_flow[l];
         PipeCourse& course = course_->pipes[p];
-        course.net_m3 += between(first, second, length_s);
-        course.backward_m3 -= between(std::min(0.0, first), std::min(0.0, second), length_s);
+        course.net_m3 += between(first, middle, second, length_s);
+        course.backward_m3 -= between(std::min(0.0, first), std::min(0.0, middle), std::min(0.0, second), length_s);
         course.greatest_flow_m3_s = std::max(course.greatest_flow_m3_s, std::abs(second));
     }
     for (std::size_t f = 0; f < layout_->float_valves.size(); ++f) {
         const auto l = at(network_->float_link[f]);
-        course_->float_valves[f].given_m3 += between(before_.link_flow[l], now_.link_flow[l], length_s);
+        course_->float_valves[f].given_m3 += between(before_.link_flow[l], middle_.link_flow[l], now_.link_flow[l], length_s);
     }
 }
 
@@ -206,16 +228,17 @@ void Recorder::series(double t_s, const WaterBalance& balance, const Stepper& st
     }
 }
 
-void Recorder::step(double t_s, std::span<const double> state, const WaterBalance& balance, const Stepper& stepper) {
+void Recorder::step(double t_s, std::span<const double> state, WaterBalance& balance, const Stepper& stepper) {
     std::swap(before_, now_);
     sample(t_s, state, balance, now_);
+    look_at_middle(balance, stepper);
     const double length = t_s - before_.t_s;
     for (std::size_t v = 0; v < now_.level.size(); ++v) {
         extremes(v);
         const double floor = network_->storage[v].floor_m;
-        inflow_m3_[v] += between(before_.inflow[v], now_.inflow[v], length);
-        depth_s_[v] += between(before_.level[v] - floor, now_.level[v] - floor, length);
-        volume_s_[v] += between(before_.volume[v], now_.volume[v], length);
+        inflow_m3_[v] += between(before_.inflow[v], middle_.inflow[v], now_.inflow[v], length);
+        depth_s_[v] += between(before_.level[v] - floor, middle_.level[v] - floor, now_.level[v] - floor, length);
+        volume_s_[v] += between(before_.volume[v], middle_.volume[v], now_.volume[v], length);
     }
     pumps_between(length);
     pipes_between(length);

@@ -1,8 +1,8 @@
 #pragma once
 // Keeps the account of a run: extremes, averages, energy, what went through each pipe and each boundary, levels against time.
 //
-// Between two steps of the integration flows are taken as straight (the steps are short where flows bend); volumes are the integration's
-// own. Extremes of levels between two steps are those of the cubic through both ends with their rates.
+// Flows are integrated over the steps of the integration by the trapezoidal rule, by Simpson's where they bend; volumes are the integration's own.
+// Extremes of levels between two steps are those of the cubic through both ends with their rates.
 
 #include <span>
 #include <vector>
@@ -28,7 +28,7 @@ public:
     void begin(double t_s, std::span<const double> state, const WaterBalance& balance, const Moment& moment);
 
     /// A step has ended here. `inside`: for even series.
-    void step(double t_s, std::span<const double> state, const WaterBalance& balance, const Stepper& stepper);
+    void step(double t_s, std::span<const double> state, WaterBalance& balance, const Stepper& stepper);
 
     void intake(std::size_t pump, bool bare) { bare_[pump] = bare; }
     Totals totals(double t_s, std::span<const double> state, const WaterBalance& balance) const;
@@ -53,6 +53,8 @@ private:
     void sample(double t_s, std::span<const double> state, const WaterBalance& balance, Sample& into) const;
     void extremes(std::size_t vessel);
     void note_depth(std::size_t vessel, double level, double t_s);
+    double between(double first, double middle, double second, double length_s) const;
+    void look_at_middle(WaterBalance& balance, const Stepper& stepper);
     void pumps_between(double length_s);
     void pipes_between(double length_s);
     void series(double t_s, const WaterBalance& balance, const Stepper& stepper);
@@ -63,7 +65,8 @@ private:
     const Options* options_;
     Course* course_;
     BedWatch beds_;
-    Sample before_, now_;
+    Sample before_, middle_, now_;
+    bool has_middle_ = false;
     std::vector<double> speed_;
     std::vector<std::uint8_t> bare_;
     std::vector<double> inflow_m3_, depth_s_, volume_s_, energy_j_, state_inside_, depth_inside_;

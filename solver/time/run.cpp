@@ -90,7 +90,7 @@ bool Run::stand() {
 
 bool Run::by_itself(const std::string& what) {
     if (!guard_.switched(time_s_, what)) return true;
-    fail(Ending::chatters, guard_.who() + " switch to and fro without getting anywhere");
+    fail(Ending::chatters, guard_.complaint());
     return false;
 }
 
@@ -175,7 +175,7 @@ bool Run::settle_switches() {
         }
         if (!changed) return true;
     }
-    fail(Ending::chatters, guard_.who() + " set one another off without end at the same moment");
+    fail(Ending::chatters, guard_.complaint());
     return false;
 }
 
@@ -431,6 +431,7 @@ void Run::finish() {
     (void)repeats_.last_cycle(from, to);
     recorder_.finish(from, to, state_, balance_);
 
+    (void)balance_.solve_at(state_);
     std::vector<std::uint8_t> running(course_.vessels.size(), 0), dribbling(course_.vessels.size(), 0);
     for (std::size_t s = 0; s < primed_.size(); ++s) {
         const layout::Siphon& siphon = layout_->siphons[s];
