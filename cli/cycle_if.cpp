@@ -130,7 +130,12 @@ ExitStatus answer_if(const CycleSession& session, QuestionPage& page) {
                 return ExitStatus::interrupted;
             }
             const bool failed = !answer.cannot.empty() || answer.course.ending == time::Ending::no_solution;
-            status = failed ? ExitStatus::no_solution : status;
+            const bool harm = std::any_of(answer.strikes.begin(), answer.strikes.end(), [](const time::Strikes& one) { return !one.also_without; });
+            if (failed) {
+                status = ExitStatus::no_solution;
+            } else if (harm && session.request.common.strict && status == ExitStatus::fine) {
+                status = ExitStatus::target_missed;
+            }
         }
     }
     return status;

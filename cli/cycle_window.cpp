@@ -31,6 +31,7 @@ ExitStatus answer_siphon_window(const CycleSession& session, QuestionPage& page)
         return ExitStatus::command_line;
     }
     time::Simulation simulation(layout, session.options);
+    ExitStatus status = ExitStatus::fine;
     for (const std::int32_t arrangement : session.arrangements) {
         for (const std::int32_t siphon : siphons) {
             const time::SiphonWindow window = time::siphon_window(simulation, {.siphon = siphon, .arrangement = arrangement});
@@ -38,9 +39,13 @@ ExitStatus answer_siphon_window(const CycleSession& session, QuestionPage& page)
                 return ExitStatus::interrupted;
             }
             show_window(window, page);
+            const bool outside = window.inflow_is == time::InflowIs::too_little || window.inflow_is == time::InflowIs::too_much;
+            if (session.request.common.strict && (outside || window.empty)) {
+                status = ExitStatus::target_missed;
+            }
         }
     }
-    return ExitStatus::fine;
+    return status;
 }
 
 }  // namespace ebb::cli

@@ -26,7 +26,9 @@ constexpr double kHair_m = 1e-5;               ///< above the break height: noth
 constexpr double kGrowth = 1.5;                ///< of the inflow, while an end is looked for
 constexpr int kMostGrowth = 30;                ///< so many times: a factor of 200,000
 constexpr double kTrickle = 1e-3;              ///< share of `starts-with` that must let any siphon break
-constexpr double kCycles = 40.0;               ///< a row of the table is followed for so many fillings at the most
+constexpr double kFillings = 20.0;             ///< a row of the table is followed for so many fillings at the most ...
+constexpr double kFillingsNearEnd = 80.0;      ///< ... and near the upper end, where draining takes many times the filling
+constexpr double kNearEnd = 0.9;
 constexpr double kNothing_m3_s = 1e-9;
 constexpr double kSelfVenting = 0.3;  ///< of A sqrt(g D): below, the downpipe vents itself (common practice, uncertain)
 constexpr double kClearing = 1.0;     ///< above, it carries all its air away (the same)
@@ -212,7 +214,7 @@ void Seeker::fill_table() {
         SiphonRow row;
         row.inflow_m3_s = std::lerp(window_.starts_from_m3_s, window_.breaks_to_m3_s, kAcross[r]);
         Plan plan = siphon_trial(*layout_, *wanted_, start_, row.inflow_m3_s);
-        plan.lasts_s = kCycles * full_m3() / row.inflow_m3_s;
+        plan.lasts_s = (kAcross[r] > kNearEnd ? kFillingsNearEnd : kFillings) * full_m3() / row.inflow_m3_s;
         plan.until_repeats = true;
         const Course course = simulation_->run(plan);
         ++window_.runs;
