@@ -70,12 +70,12 @@ struct Node {
     ChangeStep step;
 };
 
+/// Few moves: the greatest margin first, then the deepest state. Many: the deepest first, then the greatest margin.
 struct Waiting {
-    double margin_m;
-    std::size_t depth;
+    double first, second;
     std::int32_t node;
     bool operator<(const Waiting& other) const {
-        return margin_m != other.margin_m ? margin_m < other.margin_m : depth != other.depth ? depth < other.depth : node > other.node;
+        return first != other.first ? first < other.first : second != other.second ? second < other.second : node > other.node;
     }
 };
 
@@ -243,7 +243,10 @@ bool Searcher::try_all(std::int32_t node, bool pairs) {
         if (!known_.emplace(next.made, std::move(levels)).second) continue;
         next.parent = node;
         nodes_.push_back(std::move(next));
-        queue_.push({nodes_.back().margin_m, nodes_.back().depth, static_cast<std::int32_t>(nodes_.size()) - 1});
+        const auto deep = static_cast<double>(nodes_.back().depth);
+        const double margin = nodes_.back().margin_m;
+        const auto index = static_cast<std::int32_t>(nodes_.size()) - 1;
+        queue_.push(answer_.moves.size() > kAllOrders ? Waiting{deep, margin, index} : Waiting{margin, deep, index});
     }
     return true;
 }
@@ -252,7 +255,7 @@ bool Searcher::search(bool pairs) {
     known_.clear();
     queue_ = {};
     nodes_.resize(1);
-    queue_.push({nodes_.front().margin_m, 0, 0});
+    queue_.push({0.0, 0.0, 0});
     while (!queue_.empty()) {
         const std::int32_t node = queue_.top().node;
         queue_.pop();

@@ -4,7 +4,7 @@
 // The settings in which the two differ are the moves. After each the farm is followed in time, from where it stands, until it is still. A
 // state of the search is the set of moves made, with the levels it led to; it is searched best first, by the least margin met so far beyond
 // what both arrangements have at rest anyway, deeper states first among equals. With up to kAllOrders moves every order is open to the
-// search; with more it stops after kMostRuns runs and says so.
+// search. With more the deepest state goes first, the greatest margin among equals, and it stops after kMostRuns runs and says so.
 
 #include <cstdint>
 #include <string>
