@@ -71,6 +71,7 @@ class Course:
         self.place = {n: i for i, n in enumerate(self.names)}
         self.count = len(self.names)
         self.lip_of = {s.get("id"): s.get("in") for s in tree.findall("standpipe")}
+        self.siphon_in = {s.get("id"): s.get("in") for s in tree.findall("siphon")}
         self.built, self.calls = {}, 0
         self.events, self.switching = [], []
         self.level_speeds = {}                # (t, code, about) of what a level passed: how fast it went, m/s
@@ -342,6 +343,7 @@ class Course:
             self.brim[i], y[i] = True, self.vessels[i].full
             if self.armed[i]:
                 self.say(t, what, about)
+                self.level_speeds[self.events[-1]] = self.speed(y, i)
                 self.armed[i] = False
             self.switching.append(t)
         elif what == "switch":
@@ -350,6 +352,7 @@ class Course:
             self.look(t, y)
         elif what in ("siphon-starts", "siphon-breaks"):
             self.say(t, what, about)
+            self.level_speeds[self.events[-1]] = self.speed(y, self.place[self.siphon_in[about]])
             (self.primed.add if what == "siphon-starts" else self.primed.discard)(about)
             self.switching.append(t)
             self.build(self.settings)
@@ -364,7 +367,11 @@ class Course:
         if code:
             i, name = self.heights(y)[(what, about)][0], self.lip_of[about] if what == "lip" else about
             self.say(t, code, name)
-            self.level_speeds[self.events[-1]] = abs(self.net(y)[i]) / self.vessels[i].area(y[i])
+            self.level_speeds[self.events[-1]] = self.speed(y, i)
+
+    def speed(self, y, i):
+        """How fast a level moves, m/s, over its rim too."""
+        return abs(self.net(y)[i]) / self.vessels[i].area(min(y[i], self.vessels[i].full - 2e-6))
 
     # ------------------------------------------------------------------------------------------ figures
 
