@@ -98,13 +98,13 @@ TEST_CASE("a pump that gave out stays so until it is mended, whatever the timer 
     routine.failures = {failure("Q", 200.0, 1000.0)};
     Layout layout = still();
     auto course = test::follow(layout, 2000.0, routine);
-    CHECK(times_of(course, Happening::pump_fails, "Q") == std::vector<double>{200.0});
-    CHECK(times_of(course, Happening::pump_mended, "Q") == std::vector<double>{1200.0});
+    CHECK(times_of(course, Happening::pump_stops, "Q") == std::vector<double>{200.0, 1500.0});
+    CHECK(times_of(course, Happening::pump_restarts, "Q").back() == 1200.0);
     CHECK(course.pumps[0].run_s == doctest::Approx(200.0 + 300.0).epsilon(1e-9));
     routine.failures = {failure("Q", 200.0)};
     course = test::follow(layout, 2000.0, routine);
     CHECK(course.pumps[0].run_s == doctest::Approx(200.0).epsilon(1e-9));
-    CHECK(times_of(course, Happening::pump_mended, "Q").empty());
+    CHECK(times_of(course, Happening::pump_stops, "Q") == std::vector<double>{200.0});
 }
 
 TEST_CASE("changed and changed back") {
