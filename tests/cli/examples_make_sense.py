@@ -68,10 +68,13 @@ def start_volume_m3(example):
     return total
 
 
-def all_arrangements(example):
-    """What must hold however the valves stand."""
+def all_arrangements(example, cycling=()):
+    """What must hold however the valves stand. `cycling`: arrangements in which siphons fill and empty their beds for ever."""
     water = start_volume_m3(example)
     for name, answer in example.answers.items():
+        if name in cycling:
+            example.check(answer["state"] == "cycles", f"{name}: has no settled state", answer["state"])
+            continue
         example.check(answer["solved"], f"{name}: solved", answer["state"])
         spills = [v["id"] for v in answer["vessels"] if v["spill_m3_s"] or v["spilled_m3"]]
         example.check(not spills, f"{name}: nothing spills", spills)
@@ -91,8 +94,8 @@ def all_arrangements(example):
                 example.check(shut["flow_m3_s"] == 0 and shut["loss_m"] is None, f"{name}: {valve['id']} is shut: exactly no flow", shut)
 
 
-def good_farm(example, name, slow=()):
-    """What a designer wants of the arrangement in which the farm runs. `slow`: pipes meant to be slow."""
+def good_farm(example, name, slow=(), idle=()):
+    """What a designer wants of the arrangement in which the farm runs. `slow`: pipes meant to be slow; `idle`: drains meant to be dry."""
     answer = example.answers[name]
     example.check(answer["targets"] and not example.missed(name), f"{name}: every target met", example.missed(name))
     example.check(not answer["warnings"], f"{name}: nothing to be warned of", answer["warnings"])
@@ -114,6 +117,9 @@ def good_farm(example, name, slow=()):
         example.check(0.25 < pump["efficiency"] < 0.7, f"{name}: {pump['id']}: an efficiency of small pumps", pump["efficiency"])
     for drain in answer["drains"]:
         about = f"{name}: {drain['id']}"
+        if drain["id"] in idle:
+            example.check(drain["flow_m3_s"] == 0, f"{about} is dry", drain)
+            continue
         example.check(0 < drain["fill_ratio"] <= 0.75 and not drain["drowned"], f"{about} part full", drain)
         example.check(drain["velocity_m_s"] >= 0.6, f"{about} cleans itself", drain["velocity_m_s"])
         start, end, length = (height_of(example, drain["id"], "from"), height_of(example, drain["id"], "to"),
@@ -168,8 +174,8 @@ def first():
 def farm():
     example = Example("farm.xml")
     tanks, beds, tiers, rafts = ["T1", "T2", "T3", "T4"], [f"B{i}" for i in range(1, 7)], ["N1", "N2", "N3", "N4"], ["R1", "R2"]
-    all_arrangements(example)
-    good_farm(example, "coupled", slow=("home",))  # between two sumps that should stand nearly level
+    all_arrangements(example, cycling=("siphon beds",))
+    good_farm(example, "coupled", slow=("home",), idle=("drain-B7", "drain-B8"))  # between two sumps that should stand nearly level
     overflow_films(example, "coupled")
     flow = lambda name, pipe: example.of(name, "pipes", pipe)["flow_m3_s"]
     level = lambda name, vessel: example.of(name, "vessels", vessel)["level_m"]
@@ -230,6 +236,33 @@ def farm():
     example.check(all(abs(v["depth_m"] - metres(example.elements[v["id"]].get("start-depth", "0 m"))) < 1e-12 for v in example.answers["as drawn, at once"]["vessels"]), "as drawn: every vessel at its start depth")
 
 
+def farm_in_time():
+    """The routines of the farm: what a grower wants of a day, whatever happens in it."""
+    process = run("cycle", os.path.join(EXAMPLES, "farm.xml"), "--format", "json")
+    routines = {r["name"]: r for r in json.loads(process.stdout)["routines"]}
+    count.check(len(routines) == 6, "farm in time: six routines", list(routines))
+    for name, routine in routines.items():
+        spilled = [v["id"] for v in routine["vessels"] if v["spilled_m3"] > 0]
+        count.check(not spilled, f"{name}: nothing spills", spilled)
+        count.check(all(p["dry_s"] == 0 for p in routine["pumps"]), f"{name}: no pump runs dry", routine["pumps"])
+    bed = lambda name, about: next(b for b in routines[name]["beds"] if b["id"] == about)
+    turns, rotation = "beds by turns", "beds in rotation"
+    for about in [f"B{i}" for i in range(1, 7)]:
+        for name, period, wet in ((turns, 5400, 1800), (rotation, 7200, 1200)):
+            one = bed(name, about)
+            count.check(abs(one["period_s"] - period) < 1e-3 and abs(one["fill_s"] + one["hold_s"] - wet) < 1e-3, f"{name}: {about} keeps the clock's time", one)
+            count.check(one["drain_s"] < period - wet, f"{name}: {about} is drained before its next water", one)
+    count.check(routines[rotation]["repeats_every_s"] == 7200, "rotation: repeats with the clock", routines[rotation]["repeats_every_s"])
+    count.check(routines[turns]["repeats_every_s"] is None, "turns: what plants drink is not brought back, so it does not repeat within a day")
+    for about in ("B7", "B8"):
+        one = bed("siphons", about)
+        count.check(one["breaks"] > 30 and 600 < one["period_s"] < 1500 and one["drain_s"] < one["fill_s"], f"siphons: {about} fills and empties", one)
+        count.check(abs(one["fill_s"] + one["drain_s"] - one["period_s"]) < 1e-6, f"siphons: {about} is either filling or draining", one)
+    codes = [e["code"] for e in routines["two hours without power"]["events"]]
+    count.check(codes.count("power-fails") == codes.count("power-returns") == 1, "power: fails and returns once")
+    count.check([e["code"] for e in routines["fish pump fails"]["events"] if e["about"] == "PF"] == ["pump-stops", "pump-restarts"], "pump: stops and comes back")
+
+
 def farm_us():
     example = Example("farm_us.xml")
     all_arrangements(example)
@@ -284,6 +317,7 @@ def reading():
 
 first()
 farm()
+farm_in_time()
 farm_us()
 label_pump()
 reading()
