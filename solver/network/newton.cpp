@@ -24,6 +24,9 @@ constexpr double kStillMass_m3_s = 1e-18;
 /// Share of the largest flow that sums of flows lose to rounding.
 constexpr double kRounding = 2e-15;
 
+/// Share of the largest flow that may go missing at a node of a network at given levels.
+constexpr double kLeak = 1e-13;
+
 /// Water that an implicit step may make or lose, m3.
 constexpr double kLostWater_m3 = 1e-12;
 
@@ -402,8 +405,9 @@ bool Solver::arrived(const Levels& levels, const Tolerances& tolerances, double 
     }
     // over a long implicit step an imbalance is water made or lost: there only rounding is allowed
     const double loose = tolerances.flow_share * largest + kStillFlow_m3_s;
-    const double strict = kRounding * largest + kStillMass_m3_s + (levels.unknown ? kLostWater_m3 / levels.tau_s : 0.0);
-    const double allowed = levels.unknown && tolerances.keep_water && proximal == 0.0 && !patience_lost ? std::min(loose, strict) : loose;
+    // over an implicit step; at given levels, which may be those of one moment of many, a leak that a month does not notice
+    const double strict = levels.unknown ? kRounding * largest + kStillMass_m3_s + kLostWater_m3 / levels.tau_s : kLeak * largest + kStillMass_m3_s;
+    const double allowed = tolerances.keep_water && proximal == 0.0 && !patience_lost ? std::min(loose, strict) : loose;
     return mass_error(levels, allowed, proximal, anchor, point) <= 1.0;
 }
 

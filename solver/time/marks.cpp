@@ -48,7 +48,7 @@ Marks::Marks(const layout::Layout& layout, const network::Network& network, cons
         add(MarkKind::rim, v, v, vessel.rim_m - kRimSlack_m, vessel.rim_m);
         if (layout::said(vessel.least_depth_m)) {
             const double least = vessel.floor_m + vessel.least_depth_m;
-            add(MarkKind::least_depth, v, v, least, least + kSlack_m);
+            add(MarkKind::least_depth, v, v, least, least + kFinestSlack_m);
         }
         const bool bed = vessel.kind == layout::VesselKind::bed || vessel.kind == layout::VesselKind::tier;
         const double out = lowest_way_out_m(layout, plan.conditions.insert, v);
@@ -65,7 +65,7 @@ Marks::Marks(const layout::Layout& layout, const network::Network& network, cons
         const layout::Vessel& vessel = layout.vessels[at_index(end.ref.index)];
         const double port = vessel.floor_m + end.height();
         if (port >= vessel.rim_m) continue;
-        add(MarkKind::inlet, p, at_index(end.ref.index), port, port + kSlack_m);
+        add(MarkKind::inlet, p, at_index(end.ref.index), port, port + kFinestSlack_m);
     }
     for (std::size_t v = 0; v < layout.vessels.size(); ++v) {
         const auto from_here = [&](const auto& taking) { return at_index(taking.from.index) == v; };

@@ -26,7 +26,9 @@ double Repeats::difference_m(const Section& first, const Section& second, std::i
     return worst;
 }
 
-bool Repeats::section(std::int64_t kind, double t_s, std::span<const double> volume_m3, std::vector<std::uint8_t> memory, Totals totals) {
+bool Repeats::section(std::int64_t kind, double t_s, std::span<const double> state_m3, std::vector<std::uint8_t> memory, Totals totals) {
+    const auto volume_m3 = state_m3.first(network_->storage.size());
+    const auto account_m3 = state_m3.subspan(volume_m3.size());
     if (sections_.size() >= kMostSections) {  // forget the older half
         constexpr std::size_t kForget = kMostSections / 2;
         sections_.erase(sections_.begin(), sections_.begin() + kForget);
@@ -36,6 +38,7 @@ bool Repeats::section(std::int64_t kind, double t_s, std::span<const double> vol
     Section now{.kind = kind,
                 .level_m = {},
                 .water_m3 = std::accumulate(volume_m3.begin(), volume_m3.end(), 0.0),
+                .account_m3 = {account_m3.begin(), account_m3.end()},
                 .memory = std::move(memory),
                 .totals = std::move(totals)};
     now.totals.t_s = t_s;
@@ -48,7 +51,7 @@ bool Repeats::section(std::int64_t kind, double t_s, std::span<const double> vol
         const double period = t_s - earlier.totals.t_s;
         if (period <= 0.0) continue;
         const double allowed = std::max(kFinest_m, std::min(tolerance_m_, kDriftPerDay_m * period / kDay_s));
-        if (difference_m(earlier, last) > allowed) continue;
+        if (difference_m(earlier, last) > allowed || !keeps_its_water(earlier, last)) continue;
         if (found() && std::abs(period - period_s_) > 1e-3 * period_s_ && period > period_s_) continue;
         if (!found()) from_s_ = earlier.totals.t_s;
         period_s_ = period;
@@ -57,6 +60,14 @@ bool Repeats::section(std::int64_t kind, double t_s, std::span<const double> vol
         return true;
     }
     return false;
+}
+
+/// Of a closed farm always; of one that water crosses, when as much left as came.
+bool Repeats::keeps_its_water(const Section& first, const Section& second) const {
+    constexpr double kShare = 0.01, kNothing = 1e-9;
+    double crossed = 0.0;
+    for (std::size_t a = 0; a < first.account_m3.size(); ++a) crossed += std::abs(second.account_m3[a] - first.account_m3[a]);
+    return std::abs(second.water_m3 - first.water_m3) <= std::max(kShare * crossed, kNothing * first.water_m3);
 }
 
 const Repeats::Section* Repeats::previous(std::size_t before, std::int64_t kind) const {

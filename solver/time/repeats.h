@@ -3,7 +3,8 @@
 // beginning of the clock's common period, or, without a clock, each time the same siphon breaks or the same switch goes over. Two
 // sections of the same kind with the same state are one cycle apart (Poincare's section).
 //
-// A slow drift must not pass for a repetition: what may differ is 0.01 mm, and over a day of such cycles no more than 1 mm.
+// A slow drift must not pass for a repetition: levels may differ by 0.01 mm, and over a day of such cycles by no more than 1 mm; and of the water
+// that crossed the farm's bounds in the cycle (spills, ponds, mains, draws, uptakes, hoses) no more than a hundredth may have stayed or be missing.
 
 #include <cstdint>
 #include <span>
@@ -18,8 +19,9 @@ class Repeats {
 public:
     Repeats(const network::Network& network, double tolerance_m);
 
-    /// A section of this kind is passed. True when the state is that of an earlier one.
-    bool section(std::int64_t kind, double t_s, std::span<const double> volume_m3, std::vector<std::uint8_t> memory, Totals totals);
+    /// A section of this kind is passed. `state_m3`: the volumes of all vessels, then the accounts of what crossed the farm's bounds. True when the
+    /// state is that of an earlier one.
+    bool section(std::int64_t kind, double t_s, std::span<const double> state_m3, std::vector<std::uint8_t> memory, Totals totals);
 
     bool found() const { return period_s_ > 0.0; }
     double period_s() const { return period_s_; }
@@ -41,10 +43,12 @@ private:
         std::int64_t kind;
         std::vector<double> level_m;
         double water_m3;
+        std::vector<double> account_m3;
         std::vector<std::uint8_t> memory;
         Totals totals;
     };
     double difference_m(const Section& first, const Section& second, std::int32_t* vessel = nullptr) const;
+    bool keeps_its_water(const Section& first, const Section& second) const;
     const Section* previous(std::size_t before, std::int64_t kind) const;
 
     const network::Network* network_;

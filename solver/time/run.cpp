@@ -213,7 +213,9 @@ bool Run::begin() {
         absolute[v] = absolute[balance_.spilled_at(v)] = options_->level_tolerance_m * balance_.mean_area_m2(v);
         area += balance_.mean_area_m2(v);
     }
-    std::fill(absolute.begin() + static_cast<std::ptrdiff_t>(2 * vessels), absolute.end(), options_->level_tolerance_m * area);
+    constexpr double kLeastArea_m2 = 0.01;  // of a farm that is all ponds
+    std::fill(absolute.begin() + static_cast<std::ptrdiff_t>(2 * vessels), absolute.end(),
+              options_->level_tolerance_m * std::max(area, kLeastArea_m2));
     Equation equation{
         .size = balance_.size(),
         .mark_count = marks_.count(),
@@ -312,8 +314,7 @@ bool Run::section(std::int64_t kind) {
     // where a clock has a period, sections are its own; where clocks have none in common there is no cycle to look for
     const bool clocked = std::isfinite(clock_.common_period_s());
     if (clocked != (kind == kClockKind) || std::isnan(clock_.common_period_s()) || time_s_ < clock_.once_only_until_s()) return true;
-    const bool repeats = repeats_.section(kind, time_s_, std::span<const double>(state_).first(layout_->vessels.size()), memory(),
-                                          recorder_.totals(time_s_, state_, balance_));
+    const bool repeats = repeats_.section(kind, time_s_, state_, memory(), recorder_.totals(time_s_, state_, balance_));
     if (repeats && plan_->until_repeats) {
         course_.ending = Ending::repeats;
         ended_ = true;
@@ -446,9 +447,10 @@ void Run::finish() {
     course_.beds = recorder_.beds().finish(running, dribbling);
     say_why_no_repeat();
     course_.end.volume_m3.assign(state_.begin(), state_.begin() + static_cast<std::ptrdiff_t>(layout_->vessels.size()));
+    // what stands over a rim has been told as spilled; the film below a floor (a few thousandths of a millimetre) stays, or water would be made
     for (std::size_t v = 0; v < layout_->vessels.size(); ++v)
         course_.end.volume_m3[v] =
-            std::clamp(course_.end.volume_m3[v], 0.0, network::volume_at_level(network_->storage[v], network_->storage[v].rim_m).value);
+            std::min(course_.end.volume_m3[v], network::volume_at_level(network_->storage[v], network_->storage[v].rim_m).value);
     course_.end.primed = primed_;
     course_.end.switch_acts = holds_;
     const std::int64_t restarts = course_.counts.restarts;

@@ -36,6 +36,8 @@ WaterBalance::WaterBalance(const layout::Layout& layout, const network::Network&
 }
 
 void WaterBalance::stand(network::Settings settings, std::span<const std::uint8_t> draw_runs) {
+    has_good_ = has_good_ || !solved_for_.empty();
+    if (!solved_for_.empty()) good_ = point_;
     settings_ = std::move(settings);
     draw_runs_.assign(draw_runs.begin(), draw_runs.end());
     warm_ = false;
@@ -91,12 +93,22 @@ bool WaterBalance::solve_at(std::span<const double> state) {
         point_.brim[v] = 0;
         point_.spill_m3_s[v] = 0.0;
     }
-    const network::Outcome outcome = solver_->solve(settings_, {}, tolerances_, warm_, point_, true);
-    ++counts_.network_solves;
-    counts_.newton_steps += std::max(0, outcome.steps);
-    counts_.fallbacks += outcome.fallbacks;
-    warm_ = outcome.converged;
-    if (!outcome.converged) {
+    const auto solve = [&](bool warm) {
+        const network::Outcome outcome = solver_->solve(settings_, {}, tolerances_, warm, point_, true);
+        ++counts_.network_solves;
+        counts_.newton_steps += std::max(0, outcome.steps);
+        counts_.fallbacks += outcome.fallbacks;
+        return outcome.converged;
+    };
+    bool found = solve(warm_);
+    if (!found && has_good_) {  // begin where the flows were before
+        const std::vector<double> levels(point_.head_m.begin() + network_->plain_count, point_.head_m.end());
+        point_ = good_;
+        std::copy(levels.begin(), levels.end(), point_.head_m.begin() + network_->plain_count);
+        found = solve(true);
+    }
+    warm_ = found;
+    if (!found) {
         solved_for_.clear();
         return false;
     }

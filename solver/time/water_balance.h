@@ -93,7 +93,8 @@ private:
     std::size_t vessels_, fixed_, draws_, uptakes_;
     network::Settings settings_;
     std::vector<std::uint8_t> draw_runs_, hose_open_;
-    network::Point point_;
+    network::Point point_, good_;  ///< now; and before the settings were last changed
+    bool has_good_ = false;
     std::vector<double> solved_for_;  ///< volumes of point_
     std::vector<double> rim_volume_m3_;
     std::vector<std::uint8_t> over_rim_, in_film_;  ///< per vessel, for passed_kink()
