@@ -22,7 +22,7 @@ def first_missing(shown, said):
 
 def said_by(program, arguments):
     done = subprocess.run([os.path.abspath(program), *arguments.split()], cwd=ROOT / "examples", stdin=subprocess.DEVNULL, stdout=subprocess.PIPE,
-                          encoding="utf-8", check=False, timeout=120)
+                          encoding="utf-8", check=False, timeout=120, env={**os.environ, "LC_ALL": "C.UTF-8"})
     return [line.rstrip() for line in done.stdout.splitlines()]
 
 
