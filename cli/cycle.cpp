@@ -90,9 +90,9 @@ time::Plan plan_of(const layout::Layout& layout, std::int32_t index, std::string
     plan.start = time::start_memory(layout);
     if (routine.from_settled) {
         const time::SettledStart settled = time::settled_memory(layout, plan.conditions);
-        plan.routine.from_settled = settled.found;
-        not_settled = settled.found ? std::string() : settled.why;
-        plan.start = settled.found ? settled.memory : plan.start;
+        plan.routine.from_settled = settled.found || settled.cycles;
+        not_settled = plan.routine.from_settled ? std::string() : settled.why;
+        if (plan.routine.from_settled) plan.start = settled.memory;
     }
     return plan;
 }
@@ -113,6 +113,13 @@ public:
         plan.lasts_s = request_.lasts_s.value_or(plan.lasts_s);
         plan.until_repeats = request_.until_repeats;
         return plan;
+    }
+
+    /// How long the `i`-th is followed.
+    double lasts_s(std::size_t i) const {
+        const double own =
+            routines_.empty() ? untouched(layout_, arrangements_[i], true).lasts_s : layout_.routines[static_cast<std::size_t>(routines_[i])].lasts_s;
+        return request_.lasts_s.value_or(own);
     }
 
 private:
@@ -172,6 +179,15 @@ double often_enough(double lasts_s) {
 
 ExitStatus run_routines(const CycleSession& session, const Plans& plans, Patience& patience, Output& output) {
     const CycleRequest& request = session.request;
+    constexpr double kMostLines = 5e6;
+    for (std::size_t i = 0; request.every_s && i < plans.size(); ++i) {
+        if (plans.lasts_s(i) / *request.every_s > kMostLines) {
+            tell(fmt::format("--every would make a series of {:.2g} lines; more than {:.0f} million are not written: ask for fewer, or for a shorter "
+                             "time with --lasts",
+                             plans.lasts_s(i) / *request.every_s, kMostLines / 1e6));
+            return ExitStatus::command_line;
+        }
+    }
     std::optional<SeriesFile> series;
     if (!request.series_file.empty()) {
         series.emplace(request.series_file, session.layout, plans.size());

@@ -46,7 +46,9 @@ ExitStatus answer_drain(const CycleSession& session, QuestionPage& page) {
     bool late = false;
     for (const std::int32_t arrangement : session.arrangements) {
         answers.push_back(time::drain_down(simulation, {.arrangement = arrangement, .vessel = vessel}));
-        late = late || !answers.back().in_time;
+        const auto& vessels = answers.back().course.vessels;
+        const bool spills = std::any_of(vessels.begin(), vessels.end(), [](const time::VesselCourse& one) { return one.spilled_m3 > 1e-6; });
+        late = late || spills || !answers.back().in_time;
         const ExitStatus ended = status_of_course(answers.back().course);
         if (ended == ExitStatus::interrupted) {
             answers.pop_back();

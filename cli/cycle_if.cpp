@@ -130,7 +130,9 @@ ExitStatus answer_if(const CycleSession& session, QuestionPage& page) {
                 return ExitStatus::interrupted;
             }
             const bool failed = !answer.cannot.empty() || answer.course.ending == time::Ending::no_solution;
-            const bool harm = std::any_of(answer.strikes.begin(), answer.strikes.end(), [](const time::Strikes& one) { return !one.also_without; });
+            constexpr double kPuddle_m3 = 1e-3;  // less on the floor is wiped up
+            const bool harm = answer.floor_m3 > kPuddle_m3 ||
+                              std::any_of(answer.strikes.begin(), answer.strikes.end(), [](const time::Strikes& one) { return !one.also_without; });
             if (failed) {
                 status = ExitStatus::no_solution;
             } else if (harm && session.request.common.strict && status == ExitStatus::fine) {

@@ -8,6 +8,9 @@
 namespace ebb::cli {
 namespace {
 
+/// Coarser than this an integration invents spills.
+constexpr double kCoarsest_m = 1.001e-3;
+
 /// A quantity written as in a layout: "30 day", "10 s", "1e-6 m". It has to be more than nothing.
 void add_quantity(CLI::App& command, const char* name, netfiles::Dimension dimension, std::optional<double>& to, const char* says) {
     const auto read = [&to, dimension, name](const std::string& text) {
@@ -17,6 +20,9 @@ void add_quantity(CLI::App& command, const char* name, netfiles::Dimension dimen
         }
         if (!(quantity.value > 0.0)) {
             throw CLI::ValidationError(name, "'" + text + "' is not more than nothing");
+        }
+        if (dimension == netfiles::Dimension::length && quantity.value > kCoarsest_m) {
+            throw CLI::ValidationError(name, "'" + text + "' is too coarse to follow a level by; write 1 mm or less");
         }
         to = quantity.value;
     };

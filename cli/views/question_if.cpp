@@ -11,6 +11,8 @@
 namespace ebb::cli {
 namespace {
 
+constexpr double kPuddle_m3 = 1e-3;  ///< less on the floor is wiped up
+
 using time::Clock;
 using time::Strikes;
 
@@ -166,6 +168,8 @@ void show_text(const IfScene& scene, QuestionPage& page) {
     const bool cut_short = answer.course.ending == time::Ending::no_solution || answer.course.ending == time::Ending::chatters;
     if (answer.strikes.empty() && cut_short) {
         text += paint(Ink::trouble, wrapped("! ", "There is no answer."));
+    } else if (answer.strikes.empty() && answer.floor_m3 > kPuddle_m3) {
+        text += paint(Ink::trouble, wrapped("! ", "Nothing runs over and no intake goes bare, but water runs out on the floor."));
     } else if (answer.strikes.empty()) {
         const std::string followed = Speech::duration(answer.course.ending == time::Ending::still ? scene.lasts_s : answer.course.lasted_s);
         text += paint(

@@ -366,7 +366,21 @@ Settings settings_for(const Network& network, const Layout& layout, const layout
         settings.links[at(link)].primed = primed[s] != 0;
         if (primed[s] != 0) settings.vented[at(network.links[at(link)].to)] = 0;
     }
+    shut_over_shut_drains(network, settings);
     return settings;
+}
+
+void shut_over_shut_drains(const Network& network, Settings& settings) {
+    const auto look = [&](const std::vector<std::int32_t>& overflows) {
+        for (const std::int32_t link : overflows) {
+            const std::int32_t foot = network.links[at(link)].to, drain = network.drain_of[at(foot)];
+            if (drain < 0 || !settings.links[at(drain)].shut) continue;
+            settings.links[at(link)].shut = true;
+            settings.vented[at(foot)] = 0;
+        }
+    };
+    look(network.standpipe_link);
+    look(network.siphon_link);
 }
 
 }  // namespace ebb::network

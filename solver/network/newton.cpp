@@ -216,6 +216,11 @@ void Solver::lift_starved(const Settings& settings, Point& point) {
         const double over_from = port_head(link.at_from, point.head_m[at(link.from)]), over_to = port_head(link.at_to, point.head_m[at(link.to)]);
         balance_[at(link.from)] = std::min(balance_[at(link.from)], over_to);
         if (!settings.links[l].one_way) balance_[at(link.to)] = std::min(balance_[at(link.to)], over_from);
+        if (linear_[l].hold != Hold::entrance_from) continue;
+        // what an intake or opening still lets in is held back once the head stands where the pump, or the water, can push it no further
+        const bool pumps = link.law == Law::pump && !settings.links[l].resting;
+        const double push = pumps ? -loss_at(net, settings.links[l], link, linear_[l].q, point.inverse_sqrt_friction[l]).value : 0.0;
+        balance_[at(link.to)] = std::min(balance_[at(link.to)], over_from + push);
     }
     for (std::int32_t n = 0; n < net.plain_count; ++n) {
         if (std::abs(rhs_[at(n)]) <= kJump_m || point.air[at(n)] != 0) continue;

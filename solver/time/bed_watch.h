@@ -14,7 +14,7 @@ class BedWatch {
 public:
     explicit BedWatch(const layout::Layout& layout);
 
-    /// In- and outflow of every vessel now. `switched`: just after something was switched (or at the beginning with `t_s` 0).
+    /// In- and outflow of every vessel now.
     void flows(double t_s, std::span<const double> inflow_m3_s, std::span<const double> outflow_m3_s);
 
     /// The beginning: what flows before anything happened is no opening.
@@ -33,12 +33,14 @@ public:
 private:
     struct Bed {
         BedCourse course;
-        bool fed = false, was_shut = false, empty = false;
+        bool fed = false, empty = false;
         // of the cycle under way
         double opened_s = kUnknown, lip_s = kUnknown, closed_s = kUnknown, drained_s = kUnknown;
         double started_s = kUnknown, broke_s = kUnknown;
+        double peak_m3_s = kUnknown, peak_at_s = kUnknown;
     };
-    void complete(Bed& bed) const;
+    static void keep_peak(Bed& bed);
+    static void complete(Bed& bed);
     Bed* of(std::size_t vessel);
 
     std::vector<Bed> beds_;

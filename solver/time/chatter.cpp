@@ -11,13 +11,15 @@ namespace {
 /// So many switchings within so long: no level of a farm gets from one mark to another and back that fast for a purpose.
 constexpr std::size_t kMany = 24;
 constexpr double kWithin_s = 6.0;
+constexpr std::ptrdiff_t kOneOfThem = 6;  ///< of these by one thing: many that go over together do not fight
 
 }  // namespace
 
 bool ChatterGuard::switched(double t_s, const std::string& what) {
     recent_.push_back({t_s, what});
     if (recent_.size() > kMany) recent_.pop_front();
-    return recent_.size() == kMany && recent_.back().t_s - recent_.front().t_s < kWithin_s;
+    if (recent_.size() < kMany || recent_.back().t_s - recent_.front().t_s >= kWithin_s) return false;
+    return std::count_if(recent_.begin(), recent_.end(), [&](const One& one) { return one.what == what; }) >= kOneOfThem;
 }
 
 std::string ChatterGuard::complaint() const {

@@ -55,9 +55,12 @@ double failure_length(const layout::Failure& failure) { return layout::said(fail
 double common_period(const std::vector<double>& periods_s) {
     std::int64_t ticks = 0;
     for (const double period : periods_s) {
-        const auto own = static_cast<std::int64_t>(std::llround(period / kTick_s));
+        if (period > kLongestPeriod_s) return kUnknown;
+        const std::int64_t own = std::max<std::int64_t>(1, std::llround(period / kTick_s));
+        if (ticks != 0 &&
+            static_cast<double>(ticks) / static_cast<double>(std::gcd(ticks, own)) * static_cast<double>(own) * kTick_s > kLongestPeriod_s)
+            return kUnknown;
         ticks = ticks == 0 ? own : std::lcm(ticks, own);
-        if (static_cast<double>(ticks) * kTick_s > kLongestPeriod_s) return kUnknown;
     }
     return ticks == 0 ? kNever_s : static_cast<double>(ticks) * kTick_s;
 }

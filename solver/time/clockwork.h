@@ -24,12 +24,6 @@ struct Moment {
     std::vector<std::uint8_t> draw_runs;  ///< per draw of the routine
 };
 
-/// Why a thing is as it is, for the sentence of its event.
-struct Cause {
-    std::string valve_or_pump;  ///< id
-    std::string because;
-};
-
 class Clockwork {
 public:
     Clockwork(const layout::Layout& layout, const Plan& plan);

@@ -103,7 +103,8 @@ void Marks::look(const WaterBalance& balance, std::span<const double> state) {
     for (Mark& mark : marks_) {
         if (mark.kind == MarkKind::level_switch || mark.kind == MarkKind::siphon || mark.kind == MarkKind::hose) continue;
         const double level = balance.level_m(mark.vessel, state);
-        if (level >= mark.high_m) mark.above = true;
+        const bool over = mark.kind == MarkKind::rim ? level > mark.high_m : level >= mark.high_m;  // full to the rim spills nothing yet
+        if (over) mark.above = true;
         if (level <= mark.low_m) mark.above = false;
     }
 }

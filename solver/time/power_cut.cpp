@@ -83,7 +83,13 @@ bool Cutter::any_pump_runs() const {
     if (std::any_of(conditions_.pump_speed.begin(), conditions_.pump_speed.end(), runs)) return true;
     if (wanted_->routine < 0) return false;
     const layout::Routine& routine = layout_->routines[at(wanted_->routine)];
-    return std::any_of(routine.timers.begin(), routine.timers.end(), [](const layout::Timer& timer) { return timer.about.kind == Kind::pump; });
+    const auto is_pump = [](const auto& one) { return one.about.kind == Kind::pump; };
+    const auto runs_one = [](const layout::Change& change) {
+        return std::any_of(change.settings.begin(), change.settings.end(), [](const layout::Setting& one) { return one.act == layout::Act::run; });
+    };
+    return std::any_of(routine.timers.begin(), routine.timers.end(), is_pump) ||
+           std::any_of(routine.level_switches.begin(), routine.level_switches.end(), is_pump) ||
+           std::any_of(routine.changes.begin(), routine.changes.end(), runs_one);
 }
 
 Plan Cutter::plan_from(const Memory& memory, const layout::Routine& routine, double lasts_s) const {
@@ -147,9 +153,10 @@ std::vector<Before> Cutter::beginnings() {
 Course Cutter::cut_at(const Before& before) {
     const bool has_length = !std::isnan(wanted_->lasts_s);
     Plan plan = plan_from(before.memory, before.routine, has_length ? wanted_->lasts_s : kDay_s);
-    std::vector<std::uint8_t> acts = before.memory.switch_acts;
-    acts.resize(before.routine.level_switches.size(), 0);
-    plan.conditions = Clockwork(*layout_, plan).at_moment(0.0, acts).conditions;
+    const Clockwork clock(*layout_, plan);
+    const std::vector<std::uint8_t> acts = before.memory.switch_acts.empty() ? clock.switches_at_ease() : before.memory.switch_acts;
+    plan.conditions = clock.at_moment(0.0, acts).conditions;
+    std::erase_if(plan.routine.changes, [](const layout::Change& change) { return change.at_s <= 0.0; });  // in the conditions already
     plan.routine.timers.clear();
     plan.routine.rotations.clear();
     plan.routine.level_switches.clear();

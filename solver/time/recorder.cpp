@@ -133,8 +133,7 @@ void Recorder::look_at_middle(WaterBalance& balance, const Stepper& stepper) {
     if (!has_middle_) return;
     state_inside_.resize(balance.size());
     const double middle_s = 0.5 * (before_.t_s + now_.t_s);
-    stepper.inside(middle_s, 0, state_inside_);
-    has_middle_ = balance.solve_at(state_inside_);
+    has_middle_ = stepper.inside(middle_s, 0, state_inside_) && balance.solve_at(state_inside_);
     if (has_middle_) sample(middle_s, state_inside_, balance, middle_);
 }
 
@@ -180,7 +179,8 @@ void Recorder::begin(double t_s, std::span<const double> state, const WaterBalan
     beds_.flows(t_s, now_.inflow, now_.outflow);
     if (!options_->keep_series) return;
     if (!std::isnan(options_->series_every_s)) {
-        if (t_s > 0.0 || next_row_s_ > 0.0) return;
+        if (t_s > 0.0) return;
+        course_->series = {};  // what ran just before the beginning is not in it
         next_row_s_ = options_->series_every_s;
     }
     for (std::size_t v = 0; v < now_.level.size(); ++v) depth_inside_[v] = balance.depth_m(v, state);
@@ -213,7 +213,7 @@ void Recorder::series(double t_s, const WaterBalance& balance, const Stepper& st
     state_inside_.resize(balance.size());
     Sample flows = before_;
     while (next_row_s_ <= t_s * (1.0 + 1e-15)) {
-        stepper.inside(std::min(next_row_s_, t_s), 0, state_inside_);
+        if (!stepper.inside(std::min(next_row_s_, t_s), 0, state_inside_)) break;
         for (std::size_t v = 0; v < vessels; ++v) depth_inside_[v] = balance.depth_m(v, state_inside_);
         const double length = now_.t_s - before_.t_s;
         const double share = length > 0.0 ? (next_row_s_ - before_.t_s) / length : 1.0;
@@ -276,8 +276,8 @@ void Recorder::finish(const Totals& from, const Totals& to, std::span<const doub
         vessel.spilled_m3 = state[balance.spilled_at(v)] + std::max(0.0, state[v] - full_m3);  // what stands over the rim is as good as gone
         vessel.spilled_in_cycle_m3 = to.spilled_m3[v] - from.spilled_m3[v];
         if (length <= 0.0) continue;
-        vessel.mean_depth_m = (to.depth_s[v] - from.depth_s[v]) / length;
-        vessel.mean_volume_m3 = (to.volume_s[v] - from.volume_s[v]) / length;
+        vessel.mean_depth_m = std::max(0.0, (to.depth_s[v] - from.depth_s[v]) / length);
+        vessel.mean_volume_m3 = std::max(0.0, (to.volume_s[v] - from.volume_s[v]) / length);
         vessel.mean_inflow_m3_s = (to.inflow_m3[v] - from.inflow_m3[v]) / length;
         vessel.turnover_s = vessel.mean_inflow_m3_s > kRuns_m3_s ? vessel.mean_volume_m3 / vessel.mean_inflow_m3_s : kUnknown;
     }

@@ -24,7 +24,7 @@ class Recorder {
 public:
     Recorder(const layout::Layout& layout, const network::Network& network, const Plan& plan, const Options& options, Course& course);
 
-    /// Just after a restart: flows have jumped, states have not. `bare`: per pump, its intake is bare.
+    /// Just after a restart: flows have jumped, states have not.
     void begin(double t_s, std::span<const double> state, const WaterBalance& balance, const Moment& moment);
 
     /// A step has ended here. `inside`: for even series.

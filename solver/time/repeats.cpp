@@ -32,8 +32,9 @@ bool Repeats::section(std::int64_t kind, double t_s, std::span<const double> sta
     if (sections_.size() >= kMostSections) {  // forget the older half
         constexpr std::size_t kForget = kMostSections / 2;
         sections_.erase(sections_.begin(), sections_.begin() + kForget);
-        first_ = first_ >= kForget ? first_ - kForget : 0;
-        last_ = last_ >= kForget ? last_ - kForget : 0;
+        const bool kept = first_ >= kForget;
+        first_ = kept ? first_ - kForget : 0;
+        last_ = kept ? last_ - kForget : 0;  // of a cycle half forgotten the last two sections stand in
     }
     Section now{.kind = kind,
                 .level_m = {},

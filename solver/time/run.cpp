@@ -81,6 +81,7 @@ bool Run::stand() {
             // what was open to the air and has no way out any more fills and backs up
             if (network_->links[at(link)].drains_vented) settings.vented[at(network_->links[at(link)].from)] = 0;
         }
+    if (!plan_->shut.empty()) network::shut_over_shut_drains(*network_, settings);
     balance_.stand(std::move(settings), moment_.draw_runs);
     marks_.place_lips(balance_.settings(), moment_.conditions.insert);
     if (balance_.solve_at(state_)) return true;
@@ -123,7 +124,7 @@ void Run::announce_things(const Moment& before, const Moment& now) {
     for (std::size_t p = 0; p < layout_->pumps.size(); ++p) {
         const Ref about = ref(Kind::pump, p);
         const std::string& id = layout_->pumps[p].id;
-        if (before.pump_wanted[p] != now.pump_wanted[p]) {
+        if (before.pump_wanted[p] != now.pump_wanted[p] && (now.power || before.power)) {
             const bool by_failure = before.failed[p] != now.failed[p];
             const std::string why = !by_failure ? clock_.because(about, time_s_) : now.failed[p] != 0 ? "it has failed" : "it is mended";
             emit(now.pump_wanted[p] != 0 ? Happening::pump_restarts : Happening::pump_stops, about, id, why);
@@ -187,8 +188,16 @@ bool Run::restart() {
         if (mark.kind == MarkKind::level_switch) mark.above = plan_->routine.level_switches[mark.index].stops_below != (holds_[mark.index] != 0);
         if (mark.kind == MarkKind::hose) mark.above = !balance_.hose_open(mark.index);
     }
-    for (const Mark& mark : marks_.all())
-        if (mark.kind == MarkKind::intake) recorder_.intake(mark.index, !mark.above);
+    if (!balance_.solve_at(state_)) return stand();
+    for (const Mark& mark : marks_.all()) {
+        if (mark.kind != MarkKind::intake) continue;
+        recorder_.intake(mark.index, !mark.above);
+        const bool runs = moment_.conditions.pump_speed[mark.index] > 0.0;
+        if (runs && runs_[mark.index] == 0 && !mark.above)
+            emit(Happening::intake_bare, ref(Kind::pump, mark.index), layout_->pumps[mark.index].id, {}, balance_.level_m(mark.vessel, state_),
+                 false);
+        runs_[mark.index] = runs;
+    }
     recorder_.begin(time_s_, state_, balance_, moment_);
     stepper_->restart(time_s_, state_);
     next_clock_s_ = clock_.next_after(time_s_);
@@ -203,6 +212,7 @@ bool Run::begin() {
     state_.assign(balance_.size(), 0.0);
     std::copy(plan_->start.volume_m3.begin(), plan_->start.volume_m3.end(), state_.begin());
     mark_values_.assign(marks_.count(), 0.0);
+    runs_.assign(layout_->pumps.size(), 0);
     total_at_start_m3_ = balance_.total_m3(state_);
     course_.water_m3 = total_at_start_m3_;
     course_.worst_water_error_m3 = 0.0;
@@ -235,7 +245,10 @@ bool Run::begin() {
     for (const Mark& mark : marks_.all())
         if (mark.kind == MarkKind::drained) recorder_.beds().empty(mark.vessel, !mark.above);
     next_section_s_ = clock_.once_only_until_s();
-    return restart();
+    if (!restart()) return false;
+    for (const Mark& mark : marks_.all())  // what stands at its rim from the beginning, and gets more
+        if (mark.kind == MarkKind::rim && mark.above && recorder_.inflow()[mark.vessel] > recorder_.outflow()[mark.vessel]) tell_passing(mark);
+    return true;
 }
 
 bool Run::somebody_takes(std::size_t vessel) const {
@@ -262,7 +275,7 @@ void Run::tell_passing(const Mark& mark) {
             if (mark.above && std::isnan(course_.vessels[mark.vessel].first_spill_s)) course_.vessels[mark.vessel].first_spill_s = time_s_;
             break;
         case MarkKind::intake:
-            if (moment_.pump_wanted[mark.index] != 0 || mark.above)
+            if (moment_.conditions.pump_speed[mark.index] > 0.0)
                 say(mark.above ? Happening::intake_covered : Happening::intake_bare, Kind::pump, mark.index, layout_->pumps[mark.index].id);
             recorder_.intake(mark.index, !mark.above);
             break;
@@ -287,7 +300,7 @@ void Run::tell_passing(const Mark& mark) {
     }
 }
 
-/// A mark has been passed. False when the run has ended. Sets `switched` by restarting.
+/// A mark has been passed. False when the run has ended.
 bool Run::pass(std::size_t index) {
     Mark& mark = marks_.at(index);
     switch (mark.kind) {
@@ -332,8 +345,8 @@ bool Run::check_missed_marks() {
     for (std::size_t i = 0; i < marks_.count(); ++i) {
         const Mark& mark = marks_.all()[i];
         const bool missed = mark.above ? mark_values_[i] < -kMissed_m : mark_values_[i] > kMissed_m;
-        if (!missed || mark.kind == MarkKind::hose) continue;
-        switched = switched || mark.kind == MarkKind::level_switch || mark.kind == MarkKind::siphon;
+        if (!missed || (mark.kind == MarkKind::hose && mark.above)) continue;
+        switched = switched || mark.kind == MarkKind::level_switch || mark.kind == MarkKind::siphon || mark.kind == MarkKind::hose;
         if (!pass(i)) return false;
     }
     if (!switched) return true;
@@ -351,7 +364,9 @@ bool Run::take_step() {
         }
         return stand() && restart();
     }
-    time_s_ = stepped == Stepped::stop ? stop_s : stepper_->time_s();
+    const double reached_s = stepped == Stepped::stop ? stop_s : stepper_->time_s();
+    if (reached_s > time_s_) failures_ = 0;
+    time_s_ = reached_s;
     std::copy(stepper_->state().begin(), stepper_->state().end(), state_.begin());
     if (stepped == Stepped::mark || stepped == Stepped::stop) {
         if (!balance_.solve_at(state_)) return stand();
@@ -365,7 +380,6 @@ bool Run::take_step() {
         }
         stuck_steps_ = 0;
         stuck_since_s_ = time_s_;
-        failures_ = 0;
     }
     bool switched = false;
     if (stepped == Stepped::mark) {
@@ -386,7 +400,7 @@ bool Run::take_step() {
     if (time_s_ >= next_clock_s_ && !at_end()) switched = true;                   // what the clock does at the very end is the next run's
     if (switched) return settle_switches() && restart() && check_missed_marks();  // an insert swapped may put a lip past the level
     if (!check_missed_marks()) return false;
-    // slopes are kept for many steps: those of a spill, taken along to where there is none, would let a predicted level pass for a right one
+    // where slopes jump the method's memory of the past is worth nothing
     return !balance_.passed_kink(state_) || restart();
 }
 
@@ -418,7 +432,8 @@ void Run::finish() {
         const layout::Draw& draw = plan_->routine.draws[d];
         const double every = layout::said(draw.every_s) ? draw.every_s : HUGE_VAL;
         double run_s = 0.0;
-        for (double begin = draw.at_s; begin < time_s_; begin += every) run_s += std::min(draw.over_s, time_s_ - begin);
+        for (double begin = draw.at_s; begin < time_s_; begin += every)
+            run_s += std::max(0.0, std::min(begin + draw.over_s, time_s_) - std::max(begin, 0.0));
         return draw.volume_m3 / draw.over_s * run_s;
     };
     for (std::size_t d = 0; d < course_.draws.size(); ++d) course_.draws[d].wanted_m3 = wanted(d);

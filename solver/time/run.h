@@ -35,7 +35,6 @@ private:
     bool flip_siphon(std::size_t index, bool primed);
     bool by_itself(const std::string& what);
     bool section(std::int64_t kind);
-    void clock_sections();
     bool is_still() const;
     bool restart();
     void finish();
@@ -61,6 +60,7 @@ private:
     double time_s_ = 0.0, next_clock_s_ = 0.0, next_section_s_ = 0.0;
     std::vector<double> state_, mark_values_;
     std::vector<std::uint8_t> holds_, primed_;
+    std::vector<std::uint8_t> runs_;  ///< per pump: it ran before the last restart
     Moment moment_;
     double total_at_start_m3_ = 0.0;
     double stuck_since_s_ = 0.0;

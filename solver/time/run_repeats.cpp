@@ -30,25 +30,27 @@ void Run::say_why_no_repeat() {
         return;
     }
     const Repeats::Drift drift = repeats_.drift();
+    if (std::isinf(clock_.common_period_s()) && recorder_.fastest_level_m_s() < kStandsStill_m_s && !has_uptake) {
+        course_.repeat = Repeat::still;
+        return;
+    }
     if (!drift.known) {
-        if (std::isinf(clock_.common_period_s()) && recorder_.fastest_level_m_s() < kStandsStill_m_s && !has_uptake) {
-            course_.repeat = Repeat::still;
-            return;
-        }
         course_.repeat = Repeat::not_yet;
         course_.why_no_repeat = "it was not followed for two whole cycles";
         return;
     }
     const bool steady = std::abs(drift.last_m3) > kNothing_m3 && std::abs(drift.last_m3 - drift.before_m3) < kSteady * std::abs(drift.last_m3);
     if (steady) {
-        const bool topped_up = drift.last_m3 < 0.0 && !layout_->float_valves.empty();
+        const bool topped_up =
+            drift.last_m3 < 0.0 && (!layout_->float_valves.empty() || !plan_->routine.level_switches.empty()) && !layout_->supplies.empty();
         course_.repeat = topped_up ? Repeat::not_yet : Repeat::never;
         course_.drift_m3 = drift.last_m3;
         course_.drift_cycle_s = drift.cycle_s;
-        course_.why_no_repeat = topped_up
-                                    ? "every cycle leaves less water in the farm than the one before, until the top-up opens; follow it for longer"
-                                : drift.last_m3 < 0.0 ? "every cycle leaves less water in the farm than the one before, and nothing brings it back"
-                                                      : "every cycle leaves more water in the farm than the one before, and nothing takes it away";
+        course_.why_no_repeat =
+            topped_up ? "every cycle leaves less water in the farm than the one before, until the top-up opens; follow it for longer"
+            : drift.last_m3 < 0.0
+                ? "every cycle leaves less water in the farm than the one before, and nothing brings it back"
+                : "every cycle leaves more water in the farm than the one before, and nothing takes it away before something spills";
         return;
     }
     course_.repeat = Repeat::not_yet;

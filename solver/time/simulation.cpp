@@ -34,10 +34,10 @@ SettledStart settled_memory(const layout::Layout& layout, const layout::Conditio
     settle::Model model(network::compile(layout));
     const settle::Solved solved = settle::solve_model(model, layout, conditions, false, settle::start_of(layout), {});
     SettledStart start;
-    // siphons that cycle have no settled state; the levels they swing about are as good a beginning
-    start.found = solved.levels.found && (solved.state == settle::State::settled || solved.state == settle::State::cycles);
-    if (!start.found) {
-        start.why = solved.why.empty() ? std::string(settle::name_of(solved.state)) : solved.why;
+    start.found = solved.levels.found && solved.state == settle::State::settled;
+    start.cycles = solved.levels.found && solved.state == settle::State::cycles;
+    if (!start.found) start.why = solved.why.empty() ? std::string(settle::name_of(solved.state)) : solved.why;
+    if (!start.found && !start.cycles) {
         start.memory = start_memory(layout);
         return start;
     }

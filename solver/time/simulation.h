@@ -32,7 +32,6 @@ private:
 };
 
 /// The plan of a routine of the layout, from its start depths, or from the settled state of its arrangement where the routine says so.
-/// `start`: of a settled state, when it is at hand already (empty: computed here).
 Plan plan_of_routine(const layout::Layout& layout, std::int32_t routine);
 
 /// Volumes at the layout's start depths; siphons unprimed.
@@ -42,7 +41,8 @@ Memory start_memory(const layout::Layout& layout);
 struct SettledStart {
     Memory memory;
     bool found = false;
-    std::string why;  ///< when not found
+    bool cycles = false;  ///< not found: siphons go on and on; the memory is the levels they swing about, as good a beginning as any
+    std::string why;      ///< when not found
 };
 SettledStart settled_memory(const layout::Layout& layout, const layout::Conditions& conditions);
 

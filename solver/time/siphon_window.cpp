@@ -142,9 +142,10 @@ void Seeker::seek_lower() {
         }
     }
     if (low == 0.0) low = high * (1.0 - 2.0 * wanted_->share);
-    while (starts(low, spills)) {
+    for (tries = 0; starts(low, spills); ++tries) {
         high = low;
         low /= kGrowth;
+        if (tries > kMostGrowth) break;  // it gets water of its own: any inflow does
     }
     while (high - low > 0.5 * wanted_->share * high) {
         const double middle = 0.5 * (low + high);

@@ -14,8 +14,8 @@ namespace ebb::time {
 
 namespace {
 
-constexpr int kMostFailures = 40;  ///< of the error test or of Newton's convergence in one step
-constexpr double kLongestStep_s = 3600.0;
+constexpr int kMostFailures = 40;          ///< of the error test or of Newton's convergence in one step
+constexpr double kLongestStep_s = 3600.0;  ///< nobody looks away from a farm for longer
 
 }  // namespace
 
@@ -26,7 +26,7 @@ struct Stepper::Impl {
     SUNMatrix matrix = nullptr;
     SUNLinearSolver linear = nullptr;
     void* memory = nullptr;
-    double time_s = 0.0, begin_s = 0.0;
+    double time_s = 0.0;
     std::vector<int> crossed;
     std::int64_t steps = 0;
     bool begun = false;
@@ -110,7 +110,7 @@ void Stepper::restart(double t_s, std::span<const double> state) {
     assert(state.size() == impl.equation.size);
     std::copy(state.begin(), state.end(), Impl::as_span(impl.state).begin());
     CVodeReInit(impl.memory, t_s, impl.state);
-    impl.time_s = impl.begin_s = t_s;
+    impl.time_s = t_s;
     impl.begun = false;
 }
 
@@ -121,7 +121,6 @@ Stepped Stepper::step(double stop_s) {
         if (stop_s - impl.time_s <= 4.0 * std::numeric_limits<double>::epsilon() * std::abs(stop_s)) return Stepped::stop;
         CVodeSetStopTime(impl.memory, stop_s);
     }
-    impl.begin_s = impl.time_s;
     const int flag = CVode(impl.memory, std::isfinite(stop_s) ? stop_s : impl.time_s + kLongestStep_s, impl.state, &impl.time_s, CV_ONE_STEP);
     ++impl.steps;
     if (flag < 0) return Stepped::failed;
@@ -133,15 +132,15 @@ Stepped Stepper::step(double stop_s) {
 }
 
 double Stepper::time_s() const { return impl_->time_s; }
-double Stepper::last_begin_s() const { return impl_->begin_s; }
 std::span<const double> Stepper::state() const { return Impl::as_span(impl_->state); }
 const std::vector<int>& Stepper::crossed() const { return impl_->crossed; }
 std::int64_t Stepper::steps() const { return impl_->steps; }
 
-void Stepper::inside(double t_s, int order, std::span<double> out) const {
+bool Stepper::inside(double t_s, int order, std::span<double> out) const {
     N_Vector vector = N_VMake_Serial(static_cast<sunindextype>(out.size()), out.data(), impl_->context);
-    CVodeGetDky(impl_->memory, t_s, order, vector);
+    const bool found = CVodeGetDky(impl_->memory, t_s, order, vector) == CV_SUCCESS;
     N_VDestroy(vector);
+    return found;
 }
 
 }  // namespace ebb::time

@@ -45,8 +45,8 @@ public:
     const std::vector<int>& crossed() const;
 
     /// State within the last step, by the method's own polynomial. `order` 0: state, 1: its rate.
-    void inside(double t_s, int order, std::span<double> out) const;
-    double last_begin_s() const;  ///< inside() is valid from here to time_s()
+    /// False, and nothing in `out`, outside the last step.
+    bool inside(double t_s, int order, std::span<double> out) const;
 
     std::int64_t steps() const;  ///< since made
 

@@ -181,7 +181,8 @@ bool Asker::changes_nothing(const Plan& plan) const {
 Course Asker::fail(Plan plan) {
     const Mishap& mishap = wanted_->mishap;
     plan.lasts_s = wanted_->lasts_s;
-    plan.until_still = wanted_->routine < 0;
+    // still levels do not mean that nothing runs out of a broken pipe
+    plan.until_still = wanted_->routine < 0 && mishap.fault != Fault::breaks;
     const auto on_copy = [&](const layout::Layout& copy) { return Simulation(copy, simulation_->options()).run(plan); };
     switch (mishap.fault) {
         case Fault::shuts:
@@ -281,7 +282,7 @@ void Asker::find_bare_intakes() {
     for (std::size_t p = 0; p < layout_->pumps.size(); ++p) {
         const Ref about{Kind::pump, static_cast<std::int32_t>(p)};
         const double t = end_of(Happening::intake_bare, about, 0.0);
-        if (std::isnan(t) || answer_.course.pumps[p].run_s <= t) continue;
+        if (std::isnan(t) || !(answer_.course.pumps[p].dry_s > 0.0)) continue;
         Strikes strike{.t_s = t, .what = Clock::bare_intake, .about = about, .about_id = layout_->pumps[p].id};
         strike.over_s = end_of(Happening::intake_covered, about, t);
         strike.also_without = before_too(Happening::intake_bare, about);
