@@ -69,7 +69,7 @@ struct VesselCourse {
 struct BedCourse {
     std::int32_t vessel = -1;
     double fill_s = kUnknown, hold_s = kUnknown, drain_s = kUnknown, period_s = kUnknown;
-    double peak_drain_m3_s = kUnknown;  ///< greatest outflow through standpipes, siphons and ports; without a complete cycle, so far
+    double peak_drain_m3_s = kUnknown;  ///< greatest outflow through standpipes, siphons and ports in the whole run
     double peak_drain_at_s = kUnknown;
     double spare_s = kUnknown;            ///< from drained to the next opening; negative never: NaN when it did not drain in time
     std::int32_t starts = 0, breaks = 0;  ///< of its siphons, in the whole run

@@ -40,9 +40,9 @@ void BedWatch::before(std::span<const double> inflow_m3_s) {
 void BedWatch::flows(double t_s, std::span<const double> inflow_m3_s, std::span<const double> outflow_m3_s) {
     for (Bed& bed : beds_) {
         const auto v = at(bed.course.vessel);
-        if (!(outflow_m3_s[v] <= bed.peak_m3_s)) {
-            bed.peak_m3_s = outflow_m3_s[v];
-            bed.peak_at_s = t_s;
+        if (!(outflow_m3_s[v] <= bed.course.peak_drain_m3_s)) {
+            bed.course.peak_drain_m3_s = outflow_m3_s[v];
+            bed.course.peak_drain_at_s = t_s;
         }
         if (!bed.fed && inflow_m3_s[v] > kFed_m3_s) {
             bed.fed = true;
@@ -57,7 +57,6 @@ void BedWatch::flows(double t_s, std::span<const double> inflow_m3_s, std::span<
             }
             bed.opened_s = t_s;
             bed.lip_s = bed.closed_s = bed.drained_s = kUnknown;
-            if (bed.course.breaks == 0) bed.peak_m3_s = kUnknown;
         } else if (bed.fed && inflow_m3_s[v] < kUnfed_m3_s) {
             bed.fed = false;
             bed.course.timed = true;
@@ -67,15 +66,9 @@ void BedWatch::flows(double t_s, std::span<const double> inflow_m3_s, std::span<
     }
 }
 
-void BedWatch::keep_peak(Bed& bed) {
-    bed.course.peak_drain_m3_s = bed.peak_m3_s;
-    bed.course.peak_drain_at_s = bed.peak_at_s;
-}
-
 /// The timed cycle under way has all it will have.
 void BedWatch::complete(Bed& bed) {
     if (bed.course.breaks > 0) return;
-    keep_peak(bed);
     bed.course.fill_s = bed.lip_s - bed.opened_s;
     bed.course.hold_s = bed.closed_s - bed.lip_s;
     bed.course.drain_s = bed.drained_s - bed.closed_s;
@@ -120,8 +113,6 @@ void BedWatch::siphon_breaks(double t_s, std::size_t vessel) {
     }
     bed->course.hold_s = 0.0;
     bed->course.drain_s = t_s - bed->started_s;
-    keep_peak(*bed);
-    bed->peak_m3_s = kUnknown;
     bed->broke_s = t_s;
 }
 
@@ -130,10 +121,6 @@ std::vector<BedCourse> BedWatch::finish(std::span<const std::uint8_t> running, s
     for (const Bed& bed : beds_) {
         courses.push_back(bed.course);
         BedCourse& course = courses.back();
-        if (std::isnan(course.peak_drain_m3_s)) {  // no cycle was complete
-            course.peak_drain_m3_s = bed.peak_m3_s;
-            course.peak_drain_at_s = bed.peak_at_s;
-        }
         const bool none_complete = std::isnan(course.fill_s) && course.breaks == 0;
         if (none_complete && bed.lip_s > bed.opened_s) course.fill_s = bed.lip_s - bed.opened_s;
         course.never_breaks = running[at(course.vessel)] != 0;

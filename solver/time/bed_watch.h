@@ -37,9 +37,7 @@ private:
         // of the cycle under way
         double opened_s = kUnknown, lip_s = kUnknown, closed_s = kUnknown, drained_s = kUnknown;
         double started_s = kUnknown, broke_s = kUnknown;
-        double peak_m3_s = kUnknown, peak_at_s = kUnknown;
     };
-    static void keep_peak(Bed& bed);
     static void complete(Bed& bed);
     Bed* of(std::size_t vessel);
 

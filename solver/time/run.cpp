@@ -124,9 +124,10 @@ void Run::announce_things(const Moment& before, const Moment& now) {
     for (std::size_t p = 0; p < layout_->pumps.size(); ++p) {
         const Ref about = ref(Kind::pump, p);
         const std::string& id = layout_->pumps[p].id;
-        if (before.pump_wanted[p] != now.pump_wanted[p] && (now.power || before.power)) {
+        if (before.pump_wanted[p] != now.pump_wanted[p]) {
             const bool by_failure = before.failed[p] != now.failed[p];
-            const std::string why = !by_failure ? clock_.because(about, time_s_) : now.failed[p] != 0 ? "it has failed" : "it is mended";
+            std::string why = !by_failure ? clock_.because(about, time_s_) : now.failed[p] != 0 ? "it has failed" : "it is mended";
+            if (!now.power && now.pump_wanted[p] != 0) why += why.empty() ? "once there is power" : ", once there is power";
             emit(now.pump_wanted[p] != 0 ? Happening::pump_restarts : Happening::pump_stops, about, id, why);
         } else if (now.power && before.power && before.conditions.pump_speed[p] != now.conditions.pump_speed[p]) {
             emit(Happening::setting_changes, about, id, clock_.because(about, time_s_));
