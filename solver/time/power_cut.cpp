@@ -142,9 +142,10 @@ std::vector<Before> Cutter::beginnings() {
     const SettledStart settled = settled_memory(*layout_, conditions_);
     if (settled.found) return {{settled.memory, {}, kUnknown}};
     answer_.why_not_settled = settled.why;
-    Plan plan = plan_from(start_memory(*layout_), {}, wanted_->followed_s);
+    // siphons that swing about their levels have found their rhythm within a day
+    Plan plan = plan_from(settled.memory, {}, settled.cycles ? std::min(kDay_s, wanted_->followed_s) : wanted_->followed_s);
     std::vector<Before> moments = moments_of(plan);
-    answer_.start = std::isfinite(period_s_) ? CutStart::cycle : CutStart::start_depths;
+    answer_.start = std::isfinite(period_s_) || settled.cycles ? CutStart::cycle : CutStart::start_depths;
     if (answer_.start == CutStart::start_depths && !moments.empty()) return {{plan.start, {}, kUnknown}};
     return moments;
 }
