@@ -371,16 +371,15 @@ Settings settings_for(const Network& network, const Layout& layout, const layout
 }
 
 void shut_over_shut_drains(const Network& network, Settings& settings) {
-    const auto look = [&](const std::vector<std::int32_t>& overflows) {
-        for (const std::int32_t link : overflows) {
-            const std::int32_t foot = network.links[at(link)].to, drain = network.drain_of[at(foot)];
-            if (drain < 0 || !settings.links[at(drain)].shut) continue;
-            settings.links[at(link)].shut = true;
-            settings.vented[at(foot)] = 0;
-        }
+    const auto drain_is_shut = [&](std::int32_t node) {
+        const std::int32_t drain = network.drain_of[at(node)];
+        return drain >= 0 && settings.links[at(drain)].shut;
     };
-    look(network.standpipe_link);
-    look(network.siphon_link);
+    for (std::int32_t n = 0; n < network.plain_count; ++n)
+        if (drain_is_shut(n)) settings.vented[at(n)] = 0;
+    for (const auto* overflows : {&network.standpipe_link, &network.siphon_link})
+        for (const std::int32_t link : *overflows)
+            if (drain_is_shut(network.links[at(link)].to)) settings.links[at(link)].shut = true;
 }
 
 }  // namespace ebb::network

@@ -4,14 +4,14 @@
 //        (storage - J) u = b,      J = how the net inflow of each vessel follows each level (network solve in between eliminated)
 //
 // J itself is never formed: the heads of the plain nodes stay in the system as unknowns, so that the matrix is the sparse one of the levels
-// solve (factor.h) and cost and memory are linear in the size of the farm. Kept apart from the solver's own systems, since an
-// integration uses one linearisation for many steps while network solves go on.
+// solve (factor.h) and cost and memory are linear in the size of the farm. Kept apart from the solver's own systems, since network solves
+// go on between the corrections that one linearisation serves.
 
 #include <cstdint>
 #include <span>
 #include <vector>
 
-#include "solver/network/factor.h"
+#include "solver/network/assembly.h"
 #include "solver/network/laws.h"
 #include "solver/network/newton.h"
 
@@ -39,7 +39,7 @@ private:
     std::vector<std::int32_t> slot_;
     std::vector<Slope> slopes_;
     std::vector<std::uint8_t> air_;
-    std::vector<double> rhs_;
+    std::vector<double> storage_, rhs_, left_;
 };
 
 }  // namespace ebb::network

@@ -140,8 +140,8 @@ Network compile(const layout::Layout& layout, LabelCurve label = LabelCurve::cen
 Settings settings_for(const Network& network, const layout::Layout& layout, const layout::Conditions& conditions,
                       const std::vector<std::uint8_t>& primed);
 
-/// What stands over a shut drain gives nothing: its standpipe or siphon is shut with it, and its foot is cut off. settings_for() has done it; to be
-/// called again by whoever shuts more.
+/// A vented node whose drain is shut fills and backs up, and an overflow over such a foot, which has no other way on, is shut with it.
+/// settings_for() has done it; to be called again by whoever shuts more.
 void shut_over_shut_drains(const Network& network, Settings& settings);
 
 }  // namespace ebb::network

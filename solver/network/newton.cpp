@@ -13,8 +13,6 @@ namespace {
 
 std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
 
-constexpr std::int32_t kNoSlot = INT32_MIN;
-
 /// Flows that differ by less are the same, m3/s: a litre in three thousand years.
 constexpr double kStillFlow_m3_s = 1e-14;
 
@@ -109,19 +107,7 @@ void Solver::prepare(System& system, bool with_levels) {
     if (system.ready) return;
     const Network& net = *network_;
     system.size = net.plain_count + (with_levels ? net.vessel_count : 0);
-    std::vector<std::pair<std::int32_t, std::int32_t>> edges;
-    std::vector<std::size_t> edge_link;
-    edges.reserve(net.links.size());
-    edge_link.reserve(net.links.size());
-    for (std::size_t l = 0; l < net.links.size(); ++l) {
-        const Link& link = net.links[l];
-        if (link.from >= system.size || link.to >= system.size || link.from == link.to) continue;
-        edges.emplace_back(link.from, link.to);
-        edge_link.push_back(l);
-    }
-    const std::vector<std::int32_t> slots = system.factor.analyse(system.size, edges);
-    system.slot.assign(net.links.size(), kNoSlot);
-    for (std::size_t e = 0; e < slots.size(); ++e) system.slot[edge_link[e]] = slots[e];
+    system.slot = place_links(net, system.size, system.factor);
     if (rhs_.size() < at(system.size)) rhs_.resize(at(system.size));
     system.ready = true;
 }
@@ -268,37 +254,22 @@ bool Solver::head_is_known(const System& system, const Point& point, std::int32_
     return node >= system.size || (node < net.plain_count ? point.air[at(node)] != 0 : point.brim[at(node - net.plain_count)] != 0);
 }
 
-/// Puts the slopes of every link into the matrix, cleared before. Says whether it came out symmetric.
-bool Solver::assemble_links(System& system, const Point& point) {
-    const Network& net = *network_;
-    Factor& matrix = system.factor;
-    matrix.clear();
-    bool symmetric = true;
-    for (std::size_t l = 0; l < net.links.size(); ++l) {
-        const Linear& linear = linear_[l];
-        const Link& link = net.links[l];
-        const double a = head_is_known(system, point, link.from) && linear.hold != Hold::cascade ? 0.0 : linear.a;
-        const double b = head_is_known(system, point, link.to) ? 0.0 : linear.b;
-        if (a != 0.0) matrix.add_diagonal(link.from, a);
-        if (b != 0.0) matrix.add_diagonal(link.to, b);
-        if (system.slot[l] != kNoSlot && (a != 0.0 || b != 0.0)) {
-            matrix.add_pair(system.slot[l], -b, -a);
-            symmetric = symmetric && a == b;
-        }
-    }
-    return symmetric;
-}
-
 bool Solver::step(System& system, const Settings& settings, const Levels& levels, double proximal, std::span<const double> anchor, Point& point) {
     const Network& net = *network_;
     Factor& matrix = system.factor;
     const std::int32_t size = system.size;
     const auto is_known = [&](std::int32_t node) { return head_is_known(system, point, node); };
     std::fill(rhs_.begin(), rhs_.end(), 0.0);
-    const bool symmetric = assemble_links(system, point);
+    matrix.clear();
+    bool symmetric = true;
     for (std::size_t l = 0; l < net.links.size(); ++l) {
-        if (net.links[l].from < size) rhs_[at(net.links[l].from)] -= linear_[l].q;
-        if (net.links[l].to < size) rhs_[at(net.links[l].to)] += linear_[l].q;
+        const Linear& linear = linear_[l];
+        const Link& link = net.links[l];
+        if (link.from < size) rhs_[at(link.from)] -= linear.q;
+        if (link.to < size) rhs_[at(link.to)] += linear.q;
+        const double a = is_known(link.from) && linear.hold != Hold::cascade ? 0.0 : linear.a;
+        const double b = is_known(link.to) ? 0.0 : linear.b;
+        symmetric = add_link(matrix, link, system.slot[l], a, b) && symmetric;
     }
     for (std::int32_t n = 0; n < net.plain_count; ++n) {
         if (point.air[at(n)] != 0) continue;

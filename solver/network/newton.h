@@ -25,6 +25,7 @@
 
 #include <span>
 
+#include "solver/network/assembly.h"
 #include "solver/network/factor.h"
 #include "solver/network/laws.h"
 #include "solver/network/network.h"
@@ -56,10 +57,6 @@ struct Levels {
 /// The workspace of one network: patterns and memory made once.
 class Solver {
 public:
-    /// Hold nodes that nothing else holds: m3/s per m, and a share of the node's own diagonal (for parts cut off together). They act on the step, not
-    /// on the answer; what they leave out of balance is their share of the last step's change, which is nothing.
-    static constexpr double kTinyProximal = 1e-14, kTinyShare = 1e-12;
-
     explicit Solver(const Network& network);
 
     /// A starting point: vessels at `levels_m`, heads and flows unset (the next solve starts cold).
@@ -71,11 +68,6 @@ public:
 
     /// Makes every link linear at `point`, as the answer wants to see which law or bound holds each.
     void look_at(const Settings& settings, Point& point) { evaluate(settings, point); }
-
-    /// How the inflow of every vessel and fixed node follows every level, at a point solved at given levels. `slopes_m2_s`: one column per
-    /// vessel whose level is moved, each of vessel_count + fixed_count rows: change of the net inflow, m3/s per m. The columns sum to nothing: what
-    /// one gets others give. False when the matrix cannot be factorised.
-    bool level_slopes(const Settings& settings, Point& point, std::span<double> slopes_m2_s);
 
     const Network& network() const { return *network_; }
     const std::vector<Linear>& linears() const { return linear_; }  ///< of the last point evaluated
@@ -102,7 +94,6 @@ private:
     void lift_starved(const Settings& settings, Point& point);
     void limit_feet(const Settings& settings, Point& point);
     bool head_is_known(const System& system, const Point& point, std::int32_t node) const;
-    bool assemble_links(System& system, const Point& point);
     bool step(System& system, const Settings& settings, const Levels& levels, double proximal, std::span<const double> anchor, Point& point);
     double scale_of_flows(const Point& point) const;
     bool arrived(const Levels& levels, const Tolerances& tolerances, double proximal, std::span<const double> anchor, const Point& point,

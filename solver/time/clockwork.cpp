@@ -249,11 +249,6 @@ std::vector<std::uint8_t> Clockwork::switches_at_ease() const {
     return holds;
 }
 
-double Clockwork::switch_threshold_m(std::size_t index, bool holds) const {
-    const layout::LevelSwitch& level_switch = plan_->routine.level_switches[index];
-    return level_switch.stops_below == holds ? level_switch.above_m : level_switch.below_m;
-}
-
 bool Clockwork::switch_holds_at(std::size_t index, double depth_m, bool holds) const {
     const layout::LevelSwitch& level_switch = plan_->routine.level_switches[index];
     if (depth_m < level_switch.below_m) return level_switch.stops_below;

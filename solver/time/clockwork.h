@@ -42,7 +42,6 @@ public:
 
     /// Whether switch `index` goes over at this depth; `holds`: how it stands.
     bool switch_holds_at(std::size_t index, double depth_m, bool holds) const;
-    double switch_threshold_m(std::size_t index, bool holds) const;  ///< depth it waits for
 
     /// Period after which the clock does the same again; infinity when there is nothing periodic, NaN when the periods have no common one
     /// below ten years. Only the clock's own periods: timers, rotations, repeated draws.

@@ -133,7 +133,7 @@ void Recorder::look_at_middle(WaterBalance& balance, const Stepper& stepper) {
     if (!has_middle_) return;
     state_inside_.resize(balance.size());
     const double middle_s = 0.5 * (before_.t_s + now_.t_s);
-    has_middle_ = stepper.inside(middle_s, 0, state_inside_) && balance.solve_at(state_inside_);
+    has_middle_ = stepper.inside(middle_s, state_inside_) && balance.solve_at(state_inside_);
     if (has_middle_) sample(middle_s, state_inside_, balance, middle_);
 }
 
@@ -210,10 +210,11 @@ void Recorder::series(double t_s, const WaterBalance& balance, const Stepper& st
         row(t_s, depth_inside_, now_);
         return;
     }
+    if (next_row_s_ > t_s * (1.0 + 1e-15)) return;
     state_inside_.resize(balance.size());
     Sample flows = before_;
     while (next_row_s_ <= t_s * (1.0 + 1e-15)) {
-        if (!stepper.inside(std::min(next_row_s_, t_s), 0, state_inside_)) break;
+        if (!stepper.inside(std::min(next_row_s_, t_s), state_inside_)) break;
         for (std::size_t v = 0; v < vessels; ++v) depth_inside_[v] = balance.depth_m(v, state_inside_);
         const double length = now_.t_s - before_.t_s;
         const double share = length > 0.0 ? (next_row_s_ - before_.t_s) / length : 1.0;

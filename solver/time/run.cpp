@@ -76,12 +76,8 @@ bool Run::stand() {
     network::Settings settings = network::settings_for(*network_, *layout_, moment_.conditions, primed_);
     for (const std::int32_t link : network_->siphon_link) settings.links[at(link)].runs_to_break = true;
     for (const Ref& about : plan_->shut)
-        if (const std::int32_t link = link_of(*network_, about); link >= 0) {
-            settings.links[at(link)].shut = true;
-            // what was open to the air and has no way out any more fills and backs up
-            if (network_->links[at(link)].drains_vented) settings.vented[at(network_->links[at(link)].from)] = 0;
-        }
-    if (!plan_->shut.empty()) network::shut_over_shut_drains(*network_, settings);
+        if (const std::int32_t link = link_of(*network_, about); link >= 0) settings.links[at(link)].shut = true;
+    network::shut_over_shut_drains(*network_, settings);
     balance_.stand(std::move(settings), moment_.draw_runs);
     marks_.place_lips(balance_.settings(), moment_.conditions.insert);
     if (balance_.solve_at(state_)) return true;

@@ -136,9 +136,9 @@ std::span<const double> Stepper::state() const { return Impl::as_span(impl_->sta
 const std::vector<int>& Stepper::crossed() const { return impl_->crossed; }
 std::int64_t Stepper::steps() const { return impl_->steps; }
 
-bool Stepper::inside(double t_s, int order, std::span<double> out) const {
+bool Stepper::inside(double t_s, std::span<double> out) const {
     N_Vector vector = N_VMake_Serial(static_cast<sunindextype>(out.size()), out.data(), impl_->context);
-    const bool found = CVodeGetDky(impl_->memory, t_s, order, vector) == CV_SUCCESS;
+    const bool found = CVodeGetDky(impl_->memory, t_s, 0, vector) == CV_SUCCESS;
     N_VDestroy(vector);
     return found;
 }

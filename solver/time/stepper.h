@@ -44,9 +44,9 @@ public:
     /// Which marks changed sign at the event just located: -1, 0 or 1 each.
     const std::vector<int>& crossed() const;
 
-    /// State within the last step, by the method's own polynomial. `order` 0: state, 1: its rate.
+    /// State within the last step, by the method's own polynomial.
     /// False, and nothing in `out`, outside the last step.
-    bool inside(double t_s, int order, std::span<double> out) const;
+    bool inside(double t_s, std::span<double> out) const;
 
     std::int64_t steps() const;  ///< since made
 

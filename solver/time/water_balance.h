@@ -32,7 +32,6 @@ public:
 
     // where each state is
     std::size_t size() const { return poured_at(plan_->hoses.size()); }
-    std::size_t volume_at(std::size_t vessel) const { return vessel; }
     std::size_t spilled_at(std::size_t vessel) const { return vessels_ + vessel; }
     std::size_t given_at(std::size_t fixed) const { return 2 * vessels_ + fixed; }
     std::size_t draw_at(std::size_t draw) const { return 2 * vessels_ + fixed_ + draw; }

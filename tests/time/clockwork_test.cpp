@@ -176,4 +176,7 @@ TEST_CASE("the common period of clocks") {
     routine = {};
     routine.timers = {test::timer("V1", 999.983, 100.0), test::timer("V2", 1234.577, 100.0)};
     CHECK(std::isnan(common_period_s(routine)));
+    // nor do nine years and a day less a millisecond, whose product no integer holds
+    routine.timers = {test::timer("V1", 283824000.001, 100.0), test::timer("V2", 86399.999, 100.0)};
+    CHECK(std::isnan(common_period_s(routine)));
 }

@@ -110,14 +110,17 @@ TEST_CASE("plants that drink with a float valve: it repeats once the valve makes
     CHECK(course.repeats_every_s == Approx(2700.0));
 }
 
-TEST_CASE("a slow decline is no repetition: a fiftieth of a millimetre in a cycle, over and over") {
-    Layout layout = timed_bed(false);
-    layout::Routine routine;
-    routine.timers = {test::timer("V", 2700.0, 700.0)};
-    routine.uptakes = {test::uptake("SUMP", 2e-5 * 1.5 / 2700.0)};
-    const auto course = until_repeats(layout, routine, test::kDay_s);
-    CHECK_MESSAGE(course.ending == time::Ending::time_over, course.repeats_every_s);
-    CHECK(course.repeat != Repeat::repeats);
+TEST_CASE("a slow decline is no repetition: fractions of a millimetre in a cycle, over and over") {
+    for (const double fall_m : {2e-5, 8e-6, 1e-6}) {
+        CAPTURE(fall_m);
+        Layout layout = timed_bed(false);
+        layout::Routine routine;
+        routine.timers = {test::timer("V", 2700.0, 700.0)};
+        routine.uptakes = {test::uptake("SUMP", fall_m * 1.5 / 2700.0)};
+        const auto course = until_repeats(layout, routine, test::kDay_s);
+        CHECK_MESSAGE(course.ending == time::Ending::time_over, course.repeats_every_s);
+        CHECK(course.repeat != Repeat::repeats);
+    }
 }
 
 TEST_CASE("clocks without a common period never repeat") {
