@@ -2,8 +2,8 @@
 
 #include <algorithm>
 
+#include "cli/ask_each.h"
 #include "cli/cycle_questions.h"
-#include "cli/messages.h"
 #include "cli/views/question_cut.h"
 #include "cli/views/question_words.h"
 #include "solver/time/power_cut.h"
@@ -35,27 +35,11 @@ std::vector<time::PowerCutWanted> wanted(const CycleSession& session) {
 }  // namespace
 
 ExitStatus answer_power_cut(const CycleSession& session, QuestionPage& page) {
-    time::Simulation simulation(session.layout, session.options);
-    std::vector<time::PowerCutAnswer> answers;
-    ExitStatus status = ExitStatus::fine;
-    bool harm = false;
-    for (const time::PowerCutWanted& one : wanted(session)) {
-        answers.push_back(time::power_cut(simulation, one));
-        const time::PowerCutAnswer& answer = answers.back();
-        harm = harm || cut_does_harm(answer);
-        for (const time::Course* course : {&answer.cut, &answer.restart}) {
-            if (const ExitStatus ended = status_of_course(*course); ended != ExitStatus::fine && status != ExitStatus::interrupted) {
-                status = ended;
-            }
-        }
-        if (status == ExitStatus::interrupted) {
-            answers.pop_back();
-            tell("interrupted: what is shown ends where it was stopped");
-            break;
-        }
-    }
-    write_cuts(page, answers);
-    return status == ExitStatus::fine && harm && session.request.common.strict ? ExitStatus::target_missed : status;
+    const auto judge = [](const time::PowerCutAnswer& answer) {
+        const ExitStatus cut = status_of_course(answer.cut), restart = status_of_course(answer.restart);
+        return Told{cut == ExitStatus::interrupted || restart == ExitStatus::fine ? cut : restart, cut_does_harm(answer)};
+    };
+    return ask_each(session, wanted(session), &time::power_cut, judge, [&](const auto& answers) { write_cuts(page, answers); });
 }
 
 }  // namespace ebb::cli

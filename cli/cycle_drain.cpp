@@ -4,6 +4,7 @@
 
 #include <algorithm>
 
+#include "cli/ask_each.h"
 #include "cli/cycle_questions.h"
 #include "cli/messages.h"
 #include "cli/views/question_drain.h"
@@ -40,26 +41,17 @@ ExitStatus answer_drain(const CycleSession& session, QuestionPage& page) {
     if (vessel < 0) {
         return ExitStatus::command_line;
     }
-    time::Simulation simulation(session.layout, session.options);
-    std::vector<time::DrainAnswer> answers;
-    ExitStatus status = ExitStatus::fine;
-    bool late = false;
+    std::vector<time::DrainWanted> wanted;
     for (const std::int32_t arrangement : session.arrangements) {
-        answers.push_back(time::drain_down(simulation, {.arrangement = arrangement, .vessel = vessel}));
-        const auto& vessels = answers.back().course.vessels;
-        const bool spills = std::any_of(vessels.begin(), vessels.end(), [](const time::VesselCourse& one) { return one.spilled_m3 > 1e-6; });
-        late = late || spills || !answers.back().in_time;
-        const ExitStatus ended = status_of_course(answers.back().course);
-        if (ended == ExitStatus::interrupted) {
-            answers.pop_back();
-            tell("interrupted: what is shown ends where it was stopped");
-            status = ended;
-            break;
-        }
-        status = ended == ExitStatus::fine ? status : ended;
+        wanted.push_back({.arrangement = arrangement, .vessel = vessel});
     }
-    write_drains(page, answers);
-    return status == ExitStatus::fine && late && session.request.common.strict ? ExitStatus::target_missed : status;
+    const auto judge = [](const time::DrainAnswer& answer) {
+        constexpr double kSpillM3 = 1e-6;
+        const auto& vessels = answer.course.vessels;
+        const bool spills = std::any_of(vessels.begin(), vessels.end(), [](const time::VesselCourse& one) { return one.spilled_m3 > kSpillM3; });
+        return Told{status_of_course(answer.course), spills || !answer.in_time};
+    };
+    return ask_each(session, wanted, &time::drain_down, judge, [&](const auto& answers) { write_drains(page, answers); });
 }
 
 }  // namespace ebb::cli

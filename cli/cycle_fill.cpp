@@ -1,7 +1,7 @@
 // `cycle --fill`: the first fill of a dry farm.
 
+#include "cli/ask_each.h"
 #include "cli/cycle_questions.h"
-#include "cli/messages.h"
 #include "cli/views/question_fill.h"
 #include "cli/views/question_words.h"
 #include "solver/time/first_fill.h"
@@ -9,28 +9,17 @@
 namespace ebb::cli {
 
 ExitStatus answer_fill(const CycleSession& session, QuestionPage& page) {
-    time::Simulation simulation(session.layout, session.options);
-    std::vector<time::FillAnswer> answers;
-    ExitStatus status = ExitStatus::fine;
-    bool harm = false;
-    constexpr double kSpillM3 = 1e-6;
+    std::vector<time::FillWanted> wanted;
     for (const std::int32_t arrangement : session.arrangements) {
-        time::FillWanted wanted{.arrangement = arrangement};
-        wanted.hose_m3_s = session.request.hose_m3_s.value_or(wanted.hose_m3_s);
-        answers.push_back(time::first_fill(simulation, wanted));
-        const time::FillWay& way = way_to_follow(answers.back());
-        harm = harm || way.spilled_m3 > kSpillM3;
-        const ExitStatus ended = status_of_course(way.course);
-        if (ended == ExitStatus::interrupted) {
-            answers.pop_back();
-            tell("interrupted: what is shown ends where it was stopped");
-            status = ended;
-            break;
-        }
-        status = ended == ExitStatus::fine ? status : ended;
+        wanted.push_back({.arrangement = arrangement});
+        wanted.back().hose_m3_s = session.request.hose_m3_s.value_or(wanted.back().hose_m3_s);
     }
-    write_fills(page, answers);
-    return status == ExitStatus::fine && harm && session.request.common.strict ? ExitStatus::target_missed : status;
+    const auto judge = [](const time::FillAnswer& answer) {
+        constexpr double kSpillM3 = 1e-6;
+        const time::FillWay& way = way_to_follow(answer);
+        return Told{status_of_course(way.course), way.spilled_m3 > kSpillM3};
+    };
+    return ask_each(session, wanted, &time::first_fill, judge, [&](const auto& answers) { write_fills(page, answers); });
 }
 
 }  // namespace ebb::cli

@@ -19,20 +19,20 @@ public:
         json_.entry("from", plan_.routine.from_settled ? "settled" : "start");
         json_.entry("lasted_s", course_.lasted_s);
         json_.entry("ending", time::name_of(course_.ending));
-        text_or_null("why", course_.why);
+        json_.text_or_null("why", course_.why);
         json_.entry("repeats", repeat_word());
         json_.entry("repeats_from_s", course_.repeats_from_s);
-        text_or_null("why_no_repeat", course_.why_no_repeat);
+        json_.text_or_null("why_no_repeat", course_.why_no_repeat);
         json_.entry("cycle_begin_s", course_.cycle_begin_s);
         json_.entry("cycle_end_s", course_.cycle_end_s);
         json_.entry("cycle_energy_j", course_.cycle_energy_j);
     }
 
     void write_vessels() {
-        open_list("vessels");
+        json_.open_list("vessels");
         for (std::size_t i = 0; i < course_.vessels.size(); ++i) {
             const time::VesselCourse& vessel = course_.vessels[i];
-            open_element(layout_.vessels[i].id);
+            json_.open_element(layout_.vessels[i].id);
             json_.entry("kind", layout::name_of(layout_.vessels[i].kind));
             json_.entry("least_depth_m", vessel.least_depth_m);
             json_.entry("greatest_depth_m", vessel.greatest_depth_m);
@@ -54,9 +54,9 @@ public:
     }
 
     void write_beds() {
-        open_list("beds");
+        json_.open_list("beds");
         for (const time::BedCourse& bed : course_.beds) {
-            open_element(layout_.vessels[static_cast<std::size_t>(bed.vessel)].id);
+            json_.open_element(layout_.vessels[static_cast<std::size_t>(bed.vessel)].id);
             json_.entry("fill_s", bed.fill_s);
             json_.entry("hold_s", bed.hold_s);
             json_.entry("drain_s", bed.drain_s);
@@ -79,10 +79,10 @@ public:
     }
 
     void write_pumps() {
-        open_list("pumps");
+        json_.open_list("pumps");
         for (std::size_t i = 0; i < course_.pumps.size(); ++i) {
             const time::PumpCourse& pump = course_.pumps[i];
-            open_element(layout_.pumps[i].id);
+            json_.open_element(layout_.pumps[i].id);
             json_.entry("energy_j", pump.energy_j);
             json_.entry("run_s", pump.run_s);
             json_.entry("dry_s", pump.dry_s);
@@ -100,26 +100,25 @@ public:
         write_sources("supplies", layout_.supplies, course_.supplies);
         write_sources("ponds", layout_.ponds, course_.ponds);
         write_sources("float_valves", layout_.float_valves, course_.float_valves);
-        open_list("draws");
+        json_.open_list("draws");
         for (std::size_t i = 0; i < course_.draws.size(); ++i) {
             const layout::Draw& draw = plan_.routine.draws[i];
-            open_element(draw.from_id, "from");
-            json_.key("into");
-            nullable(draw.into_id);
+            json_.open_element(draw.from_id, "from");
+            json_.text_or_null("into", draw.into_id);
             json_.entry("at_s", draw.at_s);
             json_.entry("every_s", draw.every_s);
             write_taken(course_.draws[i]);
         }
         json_.end_array();
-        open_list("uptakes");
+        json_.open_list("uptakes");
         for (std::size_t i = 0; i < course_.uptakes.size(); ++i) {
-            open_element(plan_.routine.uptakes[i].from_id, "from");
+            json_.open_element(plan_.routine.uptakes[i].from_id, "from");
             write_taken(course_.uptakes[i]);
         }
         json_.end_array();
-        open_list("pipes");
+        json_.open_list("pipes");
         for (std::size_t i = 0; i < course_.pipes.size(); ++i) {
-            open_element(layout_.pipes[i].id);
+            json_.open_element(layout_.pipes[i].id);
             json_.entry("net_m3", course_.pipes[i].net_m3);
             json_.entry("backward_m3", course_.pipes[i].backward_m3);
             json_.entry("greatest_flow_m3_s", course_.pipes[i].greatest_flow_m3_s);
@@ -129,7 +128,7 @@ public:
     }
 
     void write_events() {
-        open_list("events");
+        json_.open_list("events");
         for (const time::Event& event : course_.events) {
             json_.new_line();
             json_.begin_object();
@@ -160,34 +159,13 @@ public:
     }
 
 private:
-    void open_list(const char* name) {
-        json_.new_line();
-        json_.key(name);
-        json_.begin_array();
-    }
-    void open_element(const std::string& id, const char* key = "id") {
-        json_.new_line();
-        json_.begin_object();
-        json_.entry(key, id);
-    }
-    void nullable(const std::string& text) {
-        if (text.empty()) {
-            json_.value(time::kUnknown);
-        } else {
-            json_.value(text);
-        }
-    }
-    void text_or_null(const char* key, const std::string& text) {
-        json_.key(key);
-        nullable(text);
-    }
     std::string_view repeat_word() const { return time::name_of(course_.repeat); }
 
     template <typename Things>
     void write_sources(const char* name, const Things& things, const std::vector<time::SourceCourse>& sources) {
-        open_list(name);
+        json_.open_list(name);
         for (std::size_t i = 0; i < sources.size(); ++i) {
-            open_element(things[i].id);
+            json_.open_element(things[i].id);
             json_.entry("given_m3", sources[i].given_m3);
             json_.end_object();
         }

@@ -3,6 +3,7 @@
 #include "cli/views/course_json.h"
 #include "cli/views/cycle_view.h"
 #include "cli/views/json_writer.h"
+#include "cli/views/warnings_json.h"
 #include "solver/version.h"
 
 namespace ebb::cli {
@@ -26,7 +27,7 @@ public:
         json_.entry("name", run.course.name);
         json_.entry("arrangement", subject_.layout.arrangements[static_cast<std::size_t>(run.plan.arrangement)].name);
         write_course(json_, subject_, run.plan, run.course);
-        write_findings(run.found);
+        write_warnings(json_, subject_, run.found);
         write_targets(run.targets);
         json_.end_object();
     }
@@ -38,32 +39,10 @@ public:
     }
 
 private:
-    void write_findings(const std::vector<Finding>& found) {
-        json_.new_line();
-        json_.key("warnings");
-        json_.begin_array();
-        for (const Finding& finding : found) {
-            json_.new_line();
-            json_.begin_object();
-            json_.entry("code", finding.code);
-            json_.entry("about", finding.about);
-            json_.entry("says", finding.says);
-            json_.entry("trouble", finding.weight == Weight::trouble);
-            json_.key("place");
-            write_place(json_, subject_.files, finding.place);
-            json_.end_object();
-        }
-        json_.end_array();
-    }
-
     void write_targets(const std::vector<TimeTarget>& targets) {
-        json_.new_line();
-        json_.key("targets");
-        json_.begin_array();
+        json_.open_list("targets");
         for (const TimeTarget& target : targets) {
-            json_.new_line();
-            json_.begin_object();
-            json_.entry("about", target.about);
+            json_.open_element(target.about, "about");
             json_.entry("wants", wish_of(target));
             json_.entry("got", target.got);
             json_.entry("met", target.met);

@@ -3,6 +3,7 @@
 
 #include "cli/views/json_writer.h"
 #include "cli/views/view.h"
+#include "cli/views/warnings_json.h"
 #include "cli/words.h"
 #include "solver/version.h"
 
@@ -41,7 +42,7 @@ public:
         write_overflows(answer);
         write_sources(answer);
         write_ledgers(answer);
-        write_warnings(found);
+        write_warnings(json_, subject_, found);
         write_targets(answer);
         json_.end_object();
     }
@@ -52,7 +53,7 @@ public:
         json_.key("assumptions");
         json_.begin_array();
         for (const layout::Assumption& assumption : assumptions_in_use(layout_)) {
-            open_element(assumption.about, "about");
+            json_.open_element(assumption.about, "about");
             json_.entry("what", assumption.what);
             json_.entry("value", assumption.value);
             json_.entry("low", assumption.low);
@@ -68,27 +69,11 @@ public:
     }
 
 private:
-    void open_list(const char* name) {
-        json_.new_line();
-        json_.key(name);
-        json_.begin_array();
-    }
-    void open_element(const std::string& id, const char* key = "id") {
-        json_.new_line();
-        json_.begin_object();
-        json_.entry(key, id);
-    }
-
     void write_state(const settle::Answer& answer) {
         json_.entry("name", answer.name);
         json_.entry("state", settle::name_of(answer.state));
         json_.entry("solved", settle::solved(answer.state));
-        json_.key("why");
-        if (answer.why.empty()) {
-            json_.value(settle::kUnknown);
-        } else {
-            json_.value(answer.why);
-        }
+        json_.text_or_null("why", answer.why);
         json_.entry("newton_steps", answer.counts.newton_steps);
         json_.entry("newton_steps_total", answer.counts.newton_steps_total);
         json_.entry("network_solves", answer.counts.network_solves);
@@ -99,10 +84,10 @@ private:
     }
 
     void write_vessels(const settle::Answer& answer) {
-        open_list("vessels");
+        json_.open_list("vessels");
         for (std::size_t i = 0; i < answer.vessels.size(); ++i) {
             const settle::VesselAnswer& vessel = answer.vessels[i];
-            open_element(layout_.vessels[i].id);
+            json_.open_element(layout_.vessels[i].id);
             json_.entry("kind", layout::name_of(layout_.vessels[i].kind));
             json_.entry("depth_m", vessel.depth_m);
             write_band(json_, "depth_m", vessel.depth_band);
@@ -122,9 +107,9 @@ private:
     }
 
     void write_tees(const settle::Answer& answer) {
-        open_list("tees");
+        json_.open_list("tees");
         for (std::size_t i = 0; i < answer.tees.size(); ++i) {
-            open_element(layout_.tees[i].id);
+            json_.open_element(layout_.tees[i].id);
             json_.entry("head_m", answer.tees[i].head_m);
             json_.entry("pressure_m", answer.tees[i].pressure_m);
             json_.entry("vented", layout_.tees[i].vented);
@@ -146,19 +131,19 @@ private:
     }
 
     void write_pipes(const settle::Answer& answer) {
-        open_list("pipes");
+        json_.open_list("pipes");
         for (std::size_t i = 0; i < answer.pipes.size(); ++i) {
             if (!layout_.pipes[i].gravity) {
-                open_element(layout_.pipes[i].id);
+                json_.open_element(layout_.pipes[i].id);
                 write_pipe(answer.pipes[i]);
                 json_.end_object();
             }
         }
         json_.end_array();
-        open_list("drains");
+        json_.open_list("drains");
         for (std::size_t i = 0; i < answer.pipes.size(); ++i) {
             if (layout_.pipes[i].gravity) {
-                open_element(layout_.pipes[i].id);
+                json_.open_element(layout_.pipes[i].id);
                 write_pipe(answer.pipes[i]);
                 json_.entry("fill_ratio", answer.pipes[i].fill_ratio);
                 json_.entry("capacity_used", answer.pipes[i].capacity_used);
@@ -170,10 +155,10 @@ private:
     }
 
     void write_pumps(const settle::Answer& answer) {
-        open_list("pumps");
+        json_.open_list("pumps");
         for (std::size_t i = 0; i < answer.pumps.size(); ++i) {
             const settle::PumpAnswer& pump = answer.pumps[i];
-            open_element(layout_.pumps[i].id);
+            json_.open_element(layout_.pumps[i].id);
             json_.entry("running", pump.running);
             json_.entry("flow_m3_s", pump.flow_m3_s);
             write_band(json_, "flow_m3_s", pump.flow_band);
@@ -197,16 +182,16 @@ private:
 
     void write_devices(const settle::Answer& answer) {
         const layout::Conditions conditions = layout::conditions_of(layout_, answer.arrangement);
-        open_list("valves");
+        json_.open_list("valves");
         for (std::size_t i = 0; i < layout_.valves.size(); ++i) {
-            open_element(layout_.valves[i].id);
+            json_.open_element(layout_.valves[i].id);
             json_.entry("opening", conditions.valve_opening[i]);
             json_.end_object();
         }
         json_.end_array();
-        open_list("filters");
+        json_.open_list("filters");
         for (std::size_t i = 0; i < answer.filters.size(); ++i) {
-            open_element(layout_.filters[i].id);
+            json_.open_element(layout_.filters[i].id);
             json_.entry("flow_m3_s", answer.filters[i].flow_m3_s);
             json_.entry("loss_m", answer.filters[i].loss_m);
             json_.entry("inlet_head_m", answer.filters[i].inlet_head_m);
@@ -215,9 +200,9 @@ private:
             json_.end_object();
         }
         json_.end_array();
-        open_list("nozzles");
+        json_.open_list("nozzles");
         for (std::size_t i = 0; i < answer.nozzles.size(); ++i) {
-            open_element(layout_.nozzles[i].id);
+            json_.open_element(layout_.nozzles[i].id);
             json_.entry("flow_m3_s", answer.nozzles[i].flow_m3_s);
             json_.entry("head_m", answer.nozzles[i].head_m);
             json_.entry("inlet_head_m", answer.nozzles[i].inlet_head_m);
@@ -228,10 +213,10 @@ private:
 
     void write_overflows(const settle::Answer& answer) {
         const layout::Conditions conditions = layout::conditions_of(layout_, answer.arrangement);
-        open_list("standpipes");
+        json_.open_list("standpipes");
         for (std::size_t i = 0; i < answer.standpipes.size(); ++i) {
             const settle::StandpipeAnswer& standpipe = answer.standpipes[i];
-            open_element(layout_.standpipes[i].id);
+            json_.open_element(layout_.standpipes[i].id);
             json_.entry("flow_m3_s", standpipe.flow_m3_s);
             json_.entry("depth_over_lip_m", standpipe.depth_over_lip_m);
             json_.entry("regime", settle::name_of(standpipe.regime));
@@ -243,10 +228,10 @@ private:
             json_.end_object();
         }
         json_.end_array();
-        open_list("siphons");
+        json_.open_list("siphons");
         for (std::size_t i = 0; i < answer.siphons.size(); ++i) {
             const settle::SiphonAnswer& siphon = answer.siphons[i];
-            open_element(layout_.siphons[i].id);
+            json_.open_element(layout_.siphons[i].id);
             json_.entry("primed", siphon.primed);
             json_.entry("flow_m3_s", siphon.flow_m3_s);
             json_.entry("foot_head_m", siphon.foot_head_m);
@@ -258,25 +243,25 @@ private:
     }
 
     void write_sources(const settle::Answer& answer) {
-        open_list("supplies");
+        json_.open_list("supplies");
         for (std::size_t i = 0; i < answer.supplies.size(); ++i) {
-            open_element(layout_.supplies[i].id);
+            json_.open_element(layout_.supplies[i].id);
             json_.entry("flow_m3_s", answer.supplies[i].flow_m3_s);
             json_.end_object();
         }
         json_.end_array();
-        open_list("float_valves");
+        json_.open_list("float_valves");
         for (std::size_t i = 0; i < answer.float_valves.size(); ++i) {
-            open_element(layout_.float_valves[i].id);
+            json_.open_element(layout_.float_valves[i].id);
             json_.entry("flow_m3_s", answer.float_valves[i].flow_m3_s);
             json_.entry("opening", answer.float_valves[i].opening);
             json_.entry("inlet_head_m", answer.float_valves[i].inlet_head_m);
             json_.end_object();
         }
         json_.end_array();
-        open_list("ponds");
+        json_.open_list("ponds");
         for (std::size_t i = 0; i < answer.ponds.size(); ++i) {
-            open_element(layout_.ponds[i].id);
+            json_.open_element(layout_.ponds[i].id);
             json_.entry("level_m", layout_.ponds[i].level_m);
             json_.entry("flow_m3_s", answer.ponds[i].flow_m3_s);
             json_.end_object();
@@ -285,9 +270,9 @@ private:
     }
 
     void write_ledgers(const settle::Answer& answer) {
-        open_list("sump_ledger");
+        json_.open_list("sump_ledger");
         for (const settle::SumpLedger& ledger : answer.ledgers) {
-            open_element(layout_.vessels[static_cast<std::size_t>(ledger.vessel)].id);
+            json_.open_element(layout_.vessels[static_cast<std::size_t>(ledger.vessel)].id);
             json_.entry("running_depth_m", ledger.running_depth_m);
             json_.entry("stopped_depth_m", ledger.stopped_depth_m);
             json_.entry("returned_m3", ledger.returned_m3);
@@ -305,26 +290,10 @@ private:
         json_.end_array();
     }
 
-    void write_warnings(const std::vector<Finding>& found) {
-        open_list("warnings");
-        for (const Finding& finding : found) {
-            json_.new_line();
-            json_.begin_object();
-            json_.entry("code", finding.code);
-            json_.entry("about", finding.about);
-            json_.entry("says", finding.says);
-            json_.entry("trouble", finding.weight == Weight::trouble);
-            json_.key("place");
-            write_place(json_, subject_.files, finding.place);
-            json_.end_object();
-        }
-        json_.end_array();
-    }
-
     void write_targets(const settle::Answer& answer) {
-        open_list("targets");
+        json_.open_list("targets");
         for (const settle::Target& target : answer.targets) {
-            open_element(target.about, "about");
+            json_.open_element(target.about, "about");
             json_.entry("wants", wish_of(target));
             json_.entry("got", target.got);
             json_.entry("met", target.met);

@@ -3,6 +3,7 @@
 #include <array>
 #include <charconv>
 #include <cmath>
+#include <limits>
 
 namespace ebb::cli {
 namespace {
@@ -104,6 +105,26 @@ void JsonWriter::value(double number) {
 void JsonWriter::value(std::string_view text) {
     before_value();
     append_escaped(text_, text);
+}
+
+void JsonWriter::text_or_null(std::string_view name, const std::string& text) {
+    if (text.empty()) {
+        entry(name, std::numeric_limits<double>::quiet_NaN());
+    } else {
+        entry(name, text);
+    }
+}
+
+void JsonWriter::open_list(std::string_view name) {
+    new_line();
+    key(name);
+    begin_array();
+}
+
+void JsonWriter::open_element(const std::string& id, std::string_view name) {
+    new_line();
+    begin_object();
+    entry(name, id);
 }
 
 void JsonWriter::finish() {

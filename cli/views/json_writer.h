@@ -47,6 +47,13 @@ public:
     /// The next value starts a new line, indented by the depth of nesting: one line per thing of the farm.
     void new_line() { line_wanted_ = true; }
 
+    /// The text, or null for none.
+    void text_or_null(std::string_view name, const std::string& text);
+
+    /// A list of things under a key, and a thing in it that begins with its id: each on a line of its own. To be ended as array and object.
+    void open_list(std::string_view name);
+    void open_element(const std::string& id, std::string_view name = "id");
+
     /// Ends the text with a line end and hands everything to the output.
     void finish();
 

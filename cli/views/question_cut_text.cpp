@@ -43,11 +43,6 @@ private:
     std::string sumps_fall() const;
     std::string bare() const;
     std::string table() const;
-    void say(std::string& text, Ink ink, const std::string& sentence) const {
-        if (!sentence.empty()) {
-            text += paint_(ink, wrapped(ink == Ink::trouble ? "! " : ink == Ink::doubt ? "? " : "  ", sentence));
-        }
-    }
 
     const Subject& subject_;
     const Speech& speech_;
@@ -101,7 +96,7 @@ std::string CutText::home() const {
             continue;
         }
         if (home.returned_m3 < 0.0) {
-            say(text, Ink::plain,
+            say(text, paint_, Ink::plain,
                 fmt::format("{} loses {} and falls to {}.", id(home.sump), speech_.volume(-home.returned_m3), speech_.height(vessel.end_depth_m)));
             continue;
         }
@@ -110,7 +105,7 @@ std::string CutText::home() const {
             from.emplace_back(one.vessel, one.volume_m3);
         }
         const bool tight = vessel.least_freeboard_m < kFreeboardM;
-        say(text, tight && vessel.spilled_m3 <= kSpillM3 ? Ink::doubt : Ink::plain,
+        say(text, paint_, tight && vessel.spilled_m3 <= kSpillM3 ? Ink::doubt : Ink::plain,
             fmt::format("{} comes home to {}{}: it rises from {} to {}, {}.", speech_.volume(home.returned_m3), id(home.sump),
                         from.empty() ? "" : " (" + volumes_in_words(subject_, from) + ")", speech_.height(vessel.before_depth_m),
                         speech_.height(vessel.greatest_depth_m),
@@ -174,14 +169,14 @@ std::string CutText::bare() const {
     std::string text;
     for (const time::BareIntake& one : answer_.bare) {
         const bool stays = one.first_s + one.for_s >= answer_.restart.lasted_s - 1.0;
-        say(text, Ink::trouble,
+        say(text, paint_, Ink::trouble,
             fmt::format("When the power is back the intake of {} is bare from {} on, {}: it runs dry.", layout_.pumps[at(one.pump)].id,
                         Speech::duration(one.first_s), stays ? "and stays so" : "for " + Speech::duration(one.for_s) + " in all"));
     }
     for (std::size_t v = 0; v < answer_.vessels.size(); ++v) {
         const time::CutVessel& vessel = answer_.vessels[v];
         if (vessel.restart_spilled_m3 > kSpillM3) {
-            say(text, Ink::trouble,
+            say(text, paint_, Ink::trouble,
                 fmt::format("When the power is back {} spills {}, from {} on.", layout_.vessels[v].id, speech_.volume(vessel.restart_spilled_m3),
                             Speech::duration(vessel.restart_first_spill_s)));
         }
@@ -195,7 +190,7 @@ std::string CutText::restart() const {
     const std::string again =
         std::isfinite(answer_.settled_again_after_s) ? fmt::format(" after {}", Speech::duration(answer_.settled_again_after_s)) : std::string();
     if (!answer_.cycle_now.empty()) {
-        say(text, Ink::doubt,
+        say(text, paint_, Ink::doubt,
             fmt::format("With the power back the farm runs another way than before: the siphons of {} start and break in turn, where they stood or "
                         "dribbled. Both ways are possible; which one it is depends on how the water comes.",
                         vessels_in_words(layout_, answer_.cycle_now)));
@@ -211,15 +206,16 @@ std::string CutText::restart() const {
             missing = fmt::format("; {} is no longer in the farm", speech_.volume(answer_.missing_m3));
         }
         constexpr std::size_t kNamed = 4;
-        say(text, Ink::trouble, fmt::format("With the power back the farm does not come back by itself: {}{}.", listed(parts, kNamed), missing));
+        say(text, paint_, Ink::trouble,
+            fmt::format("With the power back the farm does not come back by itself: {}{}.", listed(parts, kNamed), missing));
     } else if (answer_.comes_back || answer_.bare.empty()) {
         const bool judged = answer_.routine >= 0 ? std::isfinite(answer_.cut.lasted_s) : true;
-        say(text, answer_.comes_back ? Ink::good : Ink::plain,
+        say(text, paint_, answer_.comes_back ? Ink::good : Ink::plain,
             judged ? fmt::format("With the power back {} by itself{}; no intake goes bare.",
                                  answer_.routine >= 0 ? "the routine goes on" : "every level returns", again)
                    : std::string());
     }
-    say(text, Ink::plain, falls);
+    say(text, paint_, Ink::plain, falls);
     return text;
 }
 
@@ -247,25 +243,25 @@ std::string CutText::table() const {
 std::string CutText::whole() const {
     std::string text = "\n" + paint_(Ink::title, fmt::format("Power cut, {}", name())) + "\n";
     if (!answer_.any_pump_ran) {
-        say(text, Ink::plain, "No pump runs here: there is nothing to cut.");
+        say(text, paint_, Ink::plain, "No pump runs here: there is nothing to cut.");
         return text;
     }
     if (answer_.vessels.empty()) {
-        say(text, Ink::trouble, with_full_stop("It could not be followed: " + ended_badly(answer_.cut)));
+        say(text, paint_, Ink::trouble, with_full_stop("It could not be followed: " + ended_badly(answer_.cut)));
         return text;
     }
-    say(text, answer_.spilled_m3 > kSpillM3 ? Ink::trouble : Ink::good, spills());
+    say(text, paint_, answer_.spilled_m3 > kSpillM3 ? Ink::trouble : Ink::good, spills());
     if (const std::string why = ended_badly(answer_.cut); !why.empty()) {
-        say(text, Ink::trouble, with_full_stop("The cut could not be followed to its end: " + why));
+        say(text, paint_, Ink::trouble, with_full_stop("The cut could not be followed to its end: " + why));
     }
     if (const std::string why = ended_badly(answer_.restart); !why.empty()) {
-        say(text, Ink::trouble, with_full_stop("The return of the power could not be followed to its end: " + why));
+        say(text, paint_, Ink::trouble, with_full_stop("The return of the power could not be followed to its end: " + why));
     }
-    say(text, Ink::quiet, begins());
+    say(text, paint_, Ink::quiet, begins());
     text += home();
     for (const time::Backflow& flow : answer_.backflows) {
         if (flow.volume_m3 > kLittleM3) {
-            say(text, flow.evens_out ? Ink::plain : Ink::doubt, drawn_back(flow));
+            say(text, paint_, flow.evens_out ? Ink::plain : Ink::doubt, drawn_back(flow));
         }
     }
     return text + restart() + table();

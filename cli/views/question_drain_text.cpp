@@ -35,11 +35,6 @@ private:
     std::string ways() const;
     std::string others() const;
     std::string advice() const;
-    void say(std::string& text, Ink ink, const std::string& sentence) const {
-        if (!sentence.empty()) {
-            text += paint_(ink, wrapped(ink == Ink::trouble ? "! " : ink == Ink::doubt ? "? " : "  ", sentence));
-        }
-    }
 
     const Subject& subject_;
     const Speech& speech_;
@@ -147,7 +142,8 @@ std::string DrainText::others() const {
     std::string text;
     for (const time::DrainOther& other : answer_.others) {
         if (other.spilled_m3 > kSpillM3) {
-            say(text, Ink::trouble, fmt::format("{} spills {} meanwhile.", layout_.vessels[at(other.vessel)].id, speech_.volume(other.spilled_m3)));
+            say(text, paint_, Ink::trouble,
+                fmt::format("{} spills {} meanwhile.", layout_.vessels[at(other.vessel)].id, speech_.volume(other.spilled_m3)));
         }
     }
     std::vector<std::string> parts;
@@ -160,7 +156,7 @@ std::string DrainText::others() const {
         }
     }
     if (!parts.empty()) {
-        say(text, Ink::plain, fmt::format("Where the water stands then: {}.", listed(parts, kNamed)));
+        say(text, paint_, Ink::plain, fmt::format("Where the water stands then: {}.", listed(parts, kNamed)));
     }
     return text;
 }
@@ -168,7 +164,7 @@ std::string DrainText::others() const {
 std::string DrainText::whole() const {
     std::string text = "\n" + paint_(Ink::title, fmt::format("Draining {}, {}", id(), name())) + "\n";
     const bool drains = answer_.stop == time::DrainStop::drained;
-    say(text, wrong() ? Ink::trouble : drains ? Ink::good : Ink::plain, with_full_stop(verdict()));
+    say(text, paint_, wrong() ? Ink::trouble : drains ? Ink::good : Ink::plain, with_full_stop(verdict()));
     if (drains && answer_.before_m3 > 0.0) {
         std::vector<std::string> parts;
         constexpr double kPercent = 100.0;
@@ -178,10 +174,11 @@ std::string DrainText::whole() const {
             }
         }
         const std::string shares = parts.empty() ? std::string() : ": " + listed(parts, parts.size());
-        say(text, Ink::plain, fmt::format("From {} ({}){}.", speech_.height(answer_.before_depth_m), speech_.volume(answer_.before_m3), shares));
+        say(text, paint_, Ink::plain,
+            fmt::format("From {} ({}){}.", speech_.height(answer_.before_depth_m), speech_.volume(answer_.before_m3), shares));
     }
-    say(text, Ink::plain, ways());
-    say(text, Ink::plain, stays());
+    say(text, paint_, Ink::plain, ways());
+    say(text, paint_, Ink::plain, stays());
     text += others();
     std::vector<std::string> shut;
     for (const layout::Ref& ref : answer_.shut) {
@@ -191,7 +188,7 @@ std::string DrainText::whole() const {
                                                           : layout_.float_valves[index].id);
     }
     const char* from = answer_.from_settled ? "the settled levels" : "the levels drawn (there is no settled state)";
-    say(text, Ink::quiet,
+    say(text, paint_, Ink::quiet,
         shut.empty() ? fmt::format("Nothing feeds it; from {}.", from)
                      : fmt::format("Shut meanwhile: {}; everything else goes on, from {}.", listed(shut, kNamed), from));
     return text;

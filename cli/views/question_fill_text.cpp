@@ -33,11 +33,6 @@ public:
 
 private:
     const std::string& id(std::int32_t vessel) const { return layout_.vessels[at(vessel)].id; }
-    void say(std::string& text, Ink ink, const std::string& sentence) const {
-        if (!sentence.empty()) {
-            text += paint_(ink, wrapped(ink == Ink::trouble ? "! " : ink == Ink::doubt ? "? " : "  ", sentence));
-        }
-    }
     std::string wrong() const;
     std::string gulps() const;
     std::string loops() const;
@@ -67,7 +62,7 @@ std::string FillText::wrong() const {
     for (std::size_t v = 0; v < way_.vessels.size(); ++v) {
         const time::FilledVessel& vessel = way_.vessels[v];
         if (vessel.spilled_m3 > kSpillM3) {
-            say(text, Ink::trouble,
+            say(text, paint_, Ink::trouble,
                 fmt::format("{} spills {} on the way, from {} on.", layout_.vessels[v].id, speech_.volume(vessel.spilled_m3),
                             Speech::duration(vessel.first_spill_s)));
         }
@@ -75,7 +70,7 @@ std::string FillText::wrong() const {
     for (const time::FilledLoop& loop : way_.loops) {
         const double left = loop.wanted_m3 - loop.hose_m3 - loop.mains_m3;
         if (std::isnan(loop.hose_ends_s) && left > kLittleM3) {
-            say(text, Ink::doubt,
+            say(text, paint_, Ink::doubt,
                 fmt::format("{} of the water at the start depths of this loop finds no room: {} stands at its start depth with the pumps running and "
                             "holds the hose back.",
                             speech_.volume(left), id(loop.vessel)));
@@ -89,7 +84,7 @@ std::string FillText::gulps() const {
     for (std::size_t p = 0; p < answer_.left_on.pumps.size(); ++p) {
         const time::FilledPump& pump = answer_.left_on.pumps[p];
         if (pump.gulps_s > kGulpsS) {
-            say(text, answer_.by_hand.made ? Ink::doubt : Ink::trouble,
+            say(text, paint_, answer_.by_hand.made ? Ink::doubt : Ink::trouble,
                 fmt::format("Left plugged in from the start, {} gulps air at its intake for {}: the hose brings less than it takes.",
                             layout_.pumps[p].id, Speech::duration(pump.gulps_s)));
         }
@@ -123,7 +118,7 @@ std::string FillText::loops() const {
         const std::string ends =
             std::isfinite(loop.hose_ends_s) ? fmt::format("; the hose is done after {}", Speech::duration(loop.hose_ends_s)) : std::string();
         const std::string fills = others.empty() ? "it alone" : "with it " + vessels_in_words(layout_, others);
-        say(text, Ink::plain, fmt::format("Hose in {}, {}: {}{}{}.", id(loop.vessel), fills, speech_.volume(loop.hose_m3), mains, ends));
+        say(text, paint_, Ink::plain, fmt::format("Hose in {}, {}: {}{}{}.", id(loop.vessel), fills, speech_.volume(loop.hose_m3), mains, ends));
     }
     return text;
 }
@@ -165,19 +160,20 @@ std::string FillText::table() const {
 std::string FillText::whole() const {
     std::string text = "\n" + paint_(Ink::title, fmt::format("First fill, {}", name())) + "\n";
     if (way_.loops.empty()) {
-        say(text, Ink::plain, "Every vessel starts empty in this layout: say start-depth where water shall stand, and there is something to fill.");
+        say(text, paint_, Ink::plain,
+            "Every vessel starts empty in this layout: say start-depth where water shall stand, and there is something to fill.");
         return text;
     }
     if (const std::string why = ended_badly(way_.course); !why.empty()) {
-        say(text, Ink::trouble, with_full_stop("The fill could not be followed to its end: " + why));
+        say(text, paint_, Ink::trouble, with_full_stop("The fill could not be followed to its end: " + why));
     }
     text += wrong();
-    say(text, way_.spilled_m3 > kSpillM3 ? Ink::plain : Ink::good,
+    say(text, paint_, way_.spilled_m3 > kSpillM3 ? Ink::plain : Ink::good,
         fmt::format("Full and running after {}, with {} of water.", Speech::duration(way_.done_after_s), speech_.volume(water_m3())));
     text += gulps();
-    say(text, Ink::plain, hands());
+    say(text, paint_, Ink::plain, hands());
     text += loops();
-    say(text, Ink::plain, reaches());
+    say(text, paint_, Ink::plain, reaches());
     return text + table();
 }
 

@@ -60,6 +60,12 @@ std::string capital(std::string sentence) {
     return sentence;
 }
 
+void say(std::string& text, const Paint& paint, Ink ink, const std::string& sentence) {
+    if (!sentence.empty()) {
+        text += paint(ink, wrapped(ink == Ink::trouble ? "! " : ink == Ink::doubt ? "? " : "  ", sentence));
+    }
+}
+
 std::string ended_badly(const time::Course& course) {
     switch (course.ending) {
         case time::Ending::chatters:

@@ -28,6 +28,9 @@ std::string volumes_in_words(const Subject& subject, const std::vector<std::pair
 /// The text begins with a capital letter.
 std::string capital(std::string sentence);
 
+/// Adds a sentence, wrapped, marked and coloured by its weight; nothing for an empty one.
+void say(std::string& text, const Paint& paint, Ink ink, const std::string& sentence);
+
 /// Why a run ended before its time, in a sentence; empty when it did not.
 std::string ended_badly(const time::Course& course);
 
