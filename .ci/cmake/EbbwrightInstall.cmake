@@ -25,4 +25,5 @@ write_basic_package_version_file("${PROJECT_BINARY_DIR}/EbbwrightConfigVersion.c
 install(FILES "${PROJECT_BINARY_DIR}/EbbwrightConfig.cmake" "${PROJECT_BINARY_DIR}/EbbwrightConfigVersion.cmake"
               "${PROJECT_SOURCE_DIR}/.ci/cmake/FindSuiteSparseParts.cmake"
               "${PROJECT_SOURCE_DIR}/.ci/cmake/FindSundialsCvode.cmake"
+              "${PROJECT_SOURCE_DIR}/.ci/cmake/FindClp.cmake"
         DESTINATION "${package_dir}")

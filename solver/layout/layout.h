@@ -14,6 +14,7 @@
 #include <string>
 #include <vector>
 
+#include "solver/physics/friction.h"
 #include "solver/physics/pump_curve.h"
 #include "solver/physics/valves.h"
 
@@ -103,6 +104,8 @@ struct Tee {
     Place place;
     double elevation_m = kNotSaid;
     bool vented = false;
+    double takes_m3_s = 0.0;             ///< leaves the farm here whatever the pressure: a wash-down tap, a hatchery next door
+    double least_pressure_m = kNotSaid;  ///< target: metres of water above its elevation; NaN when there is none
     TeeLoss loss = TeeLoss::none;
     std::string branch_id;     ///< the pipe that stands off the header
     std::int32_t branch = -1;  ///< index of that pipe
@@ -121,6 +124,7 @@ struct PumpModel {
     bool has_power = false;
     bool has_npsh = false;
     double price = kNotSaid;
+    double least_speed = kNotSaid;  ///< it can be turned down to this share of full speed; NaN: one speed only
 };
 
 /// A pump: submersible (`in` a vessel or pond, with an intake height) or fed by a pipe and standing at an elevation.
@@ -267,6 +271,7 @@ struct Pipe {
     std::string series, size;  ///< as written; empty when bore= was given
     std::string choose_group;  ///< of choose="yes" (its own id) or choose="NAME"; empty otherwise
     bool choose = false;
+    std::int32_t sold_series = -1;  ///< of a pipe to choose: index into Layout::sold_series; -1 otherwise
     std::vector<Fitting> fittings;
     std::vector<std::int32_t> valves;  ///< indices into Layout::valves
 };
@@ -377,6 +382,57 @@ struct Assumption {
     std::int32_t count = 1;  ///< how many things it concerns
 };
 
+// ---------------------------------------------------------------------------------------------- what things cost, and limits of design
+
+/// One size in which a series of pipe is sold.
+struct SoldSize {
+    std::string name;
+    double bore_m = kNotSaid;
+    double wall_m = kNotSaid;
+    double price_per_metre = kNotSaid;
+};
+/// A series with its priced sizes, by rising bore.
+struct SoldSeries {
+    std::string name;
+    std::vector<SoldSize> sizes;
+};
+
+/// How many hours of a year an arrangement runs.
+struct YearlyHours {
+    Place place = {};
+    std::string arrangement_name;
+    std::int32_t arrangement = -1;
+    double hours = kNotSaid;
+};
+/// A pump model that may be bought.
+struct PumpCandidate {
+    Place place = {};
+    std::string model_name;
+    std::int32_t model = -1;
+    int most = 1;         ///< up to so many in parallel
+    std::string pump_id;  ///< only in the place of this pump; empty: of any
+    std::int32_t pump = -1;
+};
+/// Prices are in one currency of the user's choice.
+struct Economy {
+    Place place = {};
+    std::string currency;  ///< as it is printed; empty: "money"
+    double price_per_kwh = kNotSaid;
+    double years = kNotSaid;
+    double interest = kNotSaid;             ///< share a year; not said: none
+    std::vector<YearlyHours> hours;         ///< empty: the year is shared equally
+    std::vector<PumpCandidate> candidates;  ///< empty: every model that is known
+};
+/// What `pipes` keeps the pipes it chooses within. NaN: the default of solver/choose, or no limit where that has none.
+struct Limits {
+    Place place = {};
+    double greatest_velocity_m_s = kNotSaid;          ///< pipes under pressure
+    double greatest_suction_velocity_m_s = kNotSaid;  ///< pipes that lead to a pump
+    double least_velocity_m_s = kNotSaid;             ///< full pipes: below it solids settle
+    double greatest_drain_fill = kNotSaid;            ///< depth over bore
+    double least_drain_velocity_m_s = kNotSaid;       ///< part full: below it solids stay
+};
+
 enum class FrictionLaw : std::uint8_t { darcy_weisbach, hazen_williams };
 enum class UnitSystem : std::uint8_t { si, us };
 
@@ -385,6 +441,7 @@ struct Layout {
     std::string name;
     UnitSystem units = UnitSystem::si;  ///< of text output only
     FrictionLaw friction = FrictionLaw::darcy_weisbach;
+    physics::HazenConstants hazen;  ///< of the Hazen-Williams law; the literature uses several
     double altitude_m = 0.0;
     double water_temperature_c = 20.0;
 
@@ -404,6 +461,9 @@ struct Layout {
     std::vector<Arrangement> arrangements;  ///< validate() adds "as drawn" when there is none
     std::vector<Routine> routines;
     std::vector<Assumption> assumptions;
+    std::vector<SoldSeries> sold_series;  ///< of the pipes to choose
+    Economy economy;
+    Limits limits;
 };
 
 /// The settings of one arrangement, resolved: one entry per valve, pump, standpipe and filter of the layout.

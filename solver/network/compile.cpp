@@ -27,10 +27,14 @@ public:
         const auto add = [&](double elevation) {
             network.elevation_m.push_back(elevation);
             network.drain_of.push_back(-1);
+            network.takes_m3_s.push_back(0.0);
             return network.plain_count++;
         };
         const auto bare = layout::kNotSaid;
-        for (const auto& tee : layout.tees) network.tee_node.push_back(add(tee.elevation_m));
+        for (const auto& tee : layout.tees) {
+            network.tee_node.push_back(add(tee.elevation_m));
+            network.takes_m3_s.back() = tee.takes_m3_s;
+        }
         for (const auto& pump : layout.pumps) {
             pump_out_.push_back(add(bare));
             pump_in_.push_back(pump.in_id.empty() ? add(pump.elevation_m) : -1);
@@ -97,6 +101,17 @@ std::int32_t add_link(Network& network, Link link) {
     return static_cast<std::int32_t>(network.links.size()) - 1;
 }
 
+physics::DarcyPipe darcy_pipe(const Network& network, const layout::Pipe& pipe) {
+    return physics::make_darcy_pipe({.length_m = pipe.length_m,
+                                     .bore_m = pipe.bore_m,
+                                     .roughness_m = pipe.roughness_m,
+                                     .kinematic_viscosity_m2_s = network.water.kinematic_viscosity_m2_s});
+}
+
+physics::HazenPipe hazen_pipe(const Layout& layout, const layout::Pipe& pipe) {
+    return physics::make_hazen_pipe({.length_m = pipe.length_m, .bore_m = pipe.bore_m, .coefficient = pipe.hazen_williams_c, .law = layout.hazen});
+}
+
 void add_pipes(const Layout& layout, const Nodes& nodes, Network& network) {
     network.pipe_link.reserve(layout.pipes.size());
     network.links.reserve(layout.pipes.size() + layout.pumps.size() + 16);
@@ -112,15 +127,11 @@ void add_pipes(const Layout& layout, const Nodes& nodes, Network& network) {
         if (layout.friction == layout::FrictionLaw::darcy_weisbach) {
             link.law = Law::darcy;
             link.law_index = static_cast<std::int32_t>(network.darcy.size());
-            network.darcy.push_back(physics::make_darcy_pipe({.length_m = pipe.length_m,
-                                                              .bore_m = pipe.bore_m,
-                                                              .roughness_m = pipe.roughness_m,
-                                                              .kinematic_viscosity_m2_s = network.water.kinematic_viscosity_m2_s}));
+            network.darcy.push_back(darcy_pipe(network, pipe));
         } else {
             link.law = Law::hazen;
             link.law_index = static_cast<std::int32_t>(network.hazen.size());
-            network.hazen.push_back(
-                physics::make_hazen_pipe({.length_m = pipe.length_m, .bore_m = pipe.bore_m, .coefficient = pipe.hazen_williams_c}));
+            network.hazen.push_back(hazen_pipe(layout, pipe));
         }
         const Kind start = pipe.from.ref.kind;
         const bool vented = (start == Kind::tee && layout.tees[at(pipe.from.ref.index)].vented) || start == Kind::standpipe || start == Kind::siphon;
@@ -336,6 +347,16 @@ Network compile(const Layout& layout, LabelCurve label) {
     add_overflows(layout, nodes, network);
     add_header_tees(layout, network);
     return network;
+}
+
+void resize_pipe(const Layout& layout, std::int32_t pipe, Network& network) {
+    const layout::Pipe& now = layout.pipes[at(pipe)];
+    Link& link = network.links[at(network.pipe_link[at(pipe)])];
+    link.bore_m = now.bore_m;
+    if (link.law == Law::darcy)
+        network.darcy[at(link.law_index)] = darcy_pipe(network, now);
+    else
+        network.hazen[at(link.law_index)] = hazen_pipe(layout, now);
 }
 
 Settings settings_for(const Network& network, const Layout& layout, const layout::Conditions& conditions, const std::vector<std::uint8_t>& primed) {

@@ -110,6 +110,7 @@ struct Network {
     std::vector<double> elevation_m;     ///< per node: of tees and vented nodes; floor of vessels; NaN for device ends
     std::vector<double> fixed_head_m;    ///< per fixed node
     std::vector<std::int32_t> drain_of;  ///< per plain node: its drain when it can be vented, else -1
+    std::vector<double> takes_m3_s;      ///< per plain node: what leaves the farm there
     std::vector<Link> links;
     std::vector<physics::DarcyPipe> darcy;
     std::vector<physics::HazenPipe> hazen;
@@ -135,6 +136,9 @@ struct Network {
 
 /// Compiles a validated layout.
 Network compile(const layout::Layout& layout, LabelCurve label = LabelCurve::central);
+
+/// Puts the bore (and wall roughness) that pipe `pipe` of `layout` has now into a network that was compiled from it with another: the pattern stays.
+void resize_pipe(const layout::Layout& layout, std::int32_t pipe, Network& network);
 
 /// The settings of one arrangement. `primed` has one entry per siphon.
 Settings settings_for(const Network& network, const layout::Layout& layout, const layout::Conditions& conditions,

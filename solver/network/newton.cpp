@@ -272,6 +272,7 @@ bool Solver::step(System& system, const Settings& settings, const Levels& levels
         symmetric = add_link(matrix, link, system.slot[l], a, b) && symmetric;
     }
     for (std::int32_t n = 0; n < net.plain_count; ++n) {
+        rhs_[at(n)] -= net.takes_m3_s[at(n)];
         if (point.air[at(n)] != 0) continue;
         matrix.add_diagonal(n, kTinyProximal + proximal);
         if (proximal > 0.0) rhs_[at(n)] -= proximal * (point.head_m[at(n)] - anchor[at(n)]);
@@ -340,6 +341,7 @@ double Solver::mass_error(const Levels& levels, double tolerance, double proxima
     }
     double worst = 0.0;
     for (std::int32_t n = 0; n < net.plain_count; ++n) {
+        balance_[at(n)] -= net.takes_m3_s[at(n)];
         if (proximal > 0.0 && point.air[at(n)] == 0) balance_[at(n)] -= proximal * (point.head_m[at(n)] - anchor[at(n)]);
         const double rounding = proximal > 0.0 ? 1e-14 * proximal * (1.0 + std::abs(point.head_m[at(n)])) : 0.0;
         worst = std::max(worst, std::abs(balance_[at(n)]) / (tolerance + rounding));

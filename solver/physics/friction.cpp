@@ -38,7 +38,6 @@ namespace ebb::physics {
 namespace {
 
 constexpr double kTwoOverLn10 = 2.0 / std::numbers::ln10;
-constexpr double kHazenExponent = 1.852;
 
 /// Colebrook's equation at one pipe and flow: y = rough + smooth * X.
 struct Colebrook {
@@ -200,11 +199,13 @@ HazenPipe make_hazen_pipe(const HazenPipeFacts& facts) {
     constexpr double kSlow_m_s = 1e-3;
     HazenPipe pipe;
     pipe.area_m2 = bore_area_m2(facts.bore_m);
-    pipe.resistance = 10.67 * facts.length_m / (std::pow(facts.coefficient, kHazenExponent) * std::pow(facts.bore_m, 4.8704));
+    pipe.flow_power = facts.law.flow_power;
+    pipe.resistance =
+        facts.law.factor * facts.length_m / (std::pow(facts.coefficient, pipe.flow_power) * std::pow(facts.bore_m, facts.law.bore_power));
     pipe.slow_flow_m3_s = kSlow_m_s * pipe.area_m2;
-    const double secant = pipe.resistance * std::pow(pipe.slow_flow_m3_s, kHazenExponent - 1.0);
-    pipe.slow_alpha_m_per_m3_s = (2.0 - kHazenExponent) * secant;
-    pipe.slow_beta_m_per_m6_s2 = (kHazenExponent - 1.0) * secant / pipe.slow_flow_m3_s;
+    const double secant = pipe.resistance * std::pow(pipe.slow_flow_m3_s, pipe.flow_power - 1.0);
+    pipe.slow_alpha_m_per_m3_s = (2.0 - pipe.flow_power) * secant;
+    pipe.slow_beta_m_per_m6_s2 = (pipe.flow_power - 1.0) * secant / pipe.slow_flow_m3_s;
     return pipe;
 }
 
@@ -214,8 +215,8 @@ ValueSlope hazen_williams_loss(const HazenPipe& pipe, double flow_m3_s) {
         return {flow_m3_s * (pipe.slow_alpha_m_per_m3_s + pipe.slow_beta_m_per_m6_s2 * size),
                 pipe.slow_alpha_m_per_m3_s + 2.0 * pipe.slow_beta_m_per_m6_s2 * size};
     }
-    const double secant = pipe.resistance * std::pow(size, kHazenExponent - 1.0);
-    return {secant * flow_m3_s, kHazenExponent * secant};
+    const double secant = pipe.resistance * std::pow(size, pipe.flow_power - 1.0);
+    return {secant * flow_m3_s, pipe.flow_power * secant};
 }
 
 }  // namespace ebb::physics

@@ -46,17 +46,27 @@ ValueSlope darcy_loss(const DarcyPipe& pipe, double flow_m3_s);
 /// Gives what the other form gives, to 1e-14 relative, with one logarithm instead of two when the flow has moved little.
 ValueSlope darcy_loss(const DarcyPipe& pipe, double flow_m3_s, double& inverse_sqrt_f_cache);
 
+/// The law h = factor L Q^flow_power / (C^flow_power D^bore_power), SI. Its authors printed 4.727 for feet; the literature turns that into SI
+/// in several ways, which differ by up to 4 % of head.
+struct HazenConstants {
+    double factor = 10.67;
+    double flow_power = 1.852;
+    double bore_power = 4.8704;
+};
+
 /// What make_hazen_pipe wants to know of a pipe. All > 0.
 struct HazenPipeFacts {
     double length_m = 0.0;
     double bore_m = 0.0;
     double coefficient = 150.0;  ///< C
+    HazenConstants law = {};
 };
 
 /// Everything of a Hazen-Williams pipe that does not change with its flow.
 struct HazenPipe {
     double area_m2 = 0.0;
-    double resistance = 0.0;      ///< h = resistance * |Q|^0.852 Q, SI
+    double resistance = 0.0;  ///< h = resistance * |Q|^(flow_power - 1) Q, SI
+    double flow_power = 1.852;
     double slow_flow_m3_s = 0.0;  ///< flow at 1 mm/s: below it h = Q (alpha + beta |Q|)
     double slow_alpha_m_per_m3_s = 0.0;
     double slow_beta_m_per_m6_s2 = 0.0;
@@ -64,7 +74,7 @@ struct HazenPipe {
 
 HazenPipe make_hazen_pipe(const HazenPipeFacts& facts);
 
-/// Friction loss by Hazen-Williams, h = 10.67 L Q^1.852/(C^1.852 D^4.8704), m; slope > 0 for every flow.
+/// Friction loss by Hazen-Williams, h = 10.67 L Q^1.852/(C^1.852 D^4.8704) or with the constants it was made with, m; slope > 0 for every flow.
 ValueSlope hazen_williams_loss(const HazenPipe& pipe, double flow_m3_s);
 
 }  // namespace ebb::physics

@@ -97,8 +97,8 @@ struct Warning {
 };
 
 struct Target {
-    std::string about;     ///< id of the vessel
-    std::string quantity;  ///< "turnover_s" or "inflow_m3_s"
+    std::string about;     ///< id of the vessel or tee
+    std::string quantity;  ///< "turnover_s", "inflow_m3_s" or "pressure_m"
     bool at_most = false;  ///< wanted <= or >=
     double wanted = kUnknown, got = kUnknown;
     bool met = false;

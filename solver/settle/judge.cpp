@@ -38,12 +38,15 @@ std::string litres_per_minute(double m3_s) { return number(60000.0 * m3_s, 1) + 
 std::string millimetres(double m) { return number(1000.0 * m, 0) + " mm"; }
 std::string minutes(double s) { return number(s / 60.0, s < 600.0 ? 1 : 0) + " min"; }
 
+constexpr double kSamePressure_m = 1e-9;  ///< solves agree to this
+
 class Judge {
 public:
     Judge(const Layout& layout, const layout::Conditions& conditions, Answer& answer) : layout_(layout), conditions_(conditions), answer_(answer) {}
 
     void run() {
         for (std::size_t v = 0; v < layout_.vessels.size(); ++v) vessel(layout_.vessels[v], answer_.vessels[v]);
+        for (std::size_t t = 0; t < layout_.tees.size(); ++t) pressure(layout_.tees[t], answer_.tees[t]);
         find_asked();
         for (std::size_t p = 0; p < layout_.pumps.size(); ++p) pump(layout_.pumps[p], answer_.pumps[p]);
         for (std::size_t p = 0; p < layout_.pipes.size(); ++p) pipe(layout_.pipes[p], answer_.pipes[p]);
@@ -79,15 +82,26 @@ private:
                  vessel.id + " stands at " + millimetres(a.depth_m) + ", below the least depth of " + millimetres(vessel.least_depth_m));
     }
 
+    void pressure(const layout::Tee& tee, const TeeAnswer& a) {
+        if (!said(tee.least_pressure_m)) return;
+        Target target{.about = tee.id, .quantity = "pressure_m", .at_most = false, .wanted = tee.least_pressure_m, .got = a.pressure_m};
+        target.met = target.got >= target.wanted - kSamePressure_m;
+        target.asked = said(a.pressure_m);  // cut off: shut on purpose
+        answer_.targets.push_back(target);
+    }
+
     /// A vessel without water misses its targets on purpose when the arrangement leaves no way open to it that the layout has.
     void find_asked() {
         constexpr double kDrops_m3_s = 1e-9;  // 4 ml an hour
+        const auto of_tee = [](const Target& target) { return target.quantity == "pressure_m"; };
         const auto water_of = [&](const Target& target) { return answer_.vessels[vessel_named(target.about)].inflow_m3_s; };
-        if (std::none_of(answer_.targets.begin(), answer_.targets.end(), [&](const Target& t) { return !t.met && !(water_of(t) > kDrops_m3_s); }))
+        if (std::none_of(answer_.targets.begin(), answer_.targets.end(),
+                         [&](const Target& t) { return !of_tee(t) && !t.met && !(water_of(t) > kDrops_m3_s); }))
             return;
         const std::vector<std::uint8_t> fed = fed_vessels(layout_, conditions_);
         const std::vector<std::uint8_t> feedable = feedable_vessels(layout_);
         for (Target& target : answer_.targets) {
+            if (of_tee(target)) continue;
             const std::size_t v = vessel_named(target.about);
             target.asked = target.met || water_of(target) > kDrops_m3_s || fed[v] != 0 || feedable[v] == 0;
         }

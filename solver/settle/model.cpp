@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numeric>
 
 namespace ebb::settle {
 
@@ -64,6 +65,25 @@ void settle_with_siphons(Model& model, const Layout& layout, const layout::Condi
     }
 }
 
+/// A tee that takes water while no open way leads to it from anywhere; empty when there is none.
+std::string starved_tee(const network::Network& net, const Layout& layout, const network::Settings& settings) {
+    if (std::none_of(layout.tees.begin(), layout.tees.end(), [](const layout::Tee& tee) { return tee.takes_m3_s > 0.0; })) return {};
+    std::vector<std::int32_t> root(at(net.node_count()));
+    std::iota(root.begin(), root.end(), 0);
+    const auto find = [&](std::int32_t n) {
+        while (root[at(n)] != n) n = root[at(n)] = root[at(root[at(n)])];
+        return n;
+    };
+    const auto join = [&](std::int32_t one, std::int32_t other) { root[at(find(one))] = find(other); };
+    const std::int32_t water = net.plain_count;  // any vessel, pond or supply
+    for (std::int32_t n = net.plain_count; n < net.node_count(); ++n) join(n, water);
+    for (std::size_t l = 0; l < net.links.size(); ++l)
+        if (!settings.links[l].shut) join(net.links[l].from, net.links[l].to);
+    for (std::size_t t = 0; t < layout.tees.size(); ++t)
+        if (layout.tees[t].takes_m3_s > 0.0 && (water >= net.node_count() || find(net.tee_node[t]) != find(water))) return layout.tees[t].id;
+    return {};
+}
+
 }  // namespace
 
 Start start_of(const Layout& layout) {
@@ -82,6 +102,14 @@ Solved solve_model(Model& model, const Layout& layout, const layout::Conditions&
     solved.primed.assign(model.network.siphons.size(), 0);
     solved.cycling.assign(model.network.siphons.size(), 0);
     solved.levels.lost.resize(layout.vessels.size());
+    solved.settings = network::settings_for(model.network, layout, conditions, solved.primed);
+    const std::string starved = starved_tee(model.network, layout, solved.settings);
+    if (!starved.empty()) {
+        solved.state = State::no_solution;
+        solved.levels.point = model.solver.cold_point(start.level_m);
+        solved.why = "water is taken at " + starved + ", and every way to it is shut";
+        return solved;
+    }
     if (at_start_levels) {
         solved.settings = network::settings_for(model.network, layout, conditions, solved.primed);
         solved.levels.point = model.solver.cold_point(start.level_m);
@@ -95,7 +123,9 @@ Solved solve_model(Model& model, const Layout& layout, const layout::Conditions&
     }
     if (!solved.levels.found) {
         solved.state = State::no_solution;
-        solved.why = "the iteration did not arrive at a balance within its limits; please report this layout";
+        const bool takes = std::any_of(layout.tees.begin(), layout.tees.end(), [](const layout::Tee& tee) { return tee.takes_m3_s > 0.0; });
+        solved.why = takes ? "no balance was found: what the tees take may be more than can reach them"
+                           : "the iteration did not arrive at a balance within its limits; please report this layout";
     } else if (at_start_levels) {
         solved.state = State::given_levels;
     } else if (std::any_of(solved.cycling.begin(), solved.cycling.end(), [](auto c) { return c != 0; })) {

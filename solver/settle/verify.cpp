@@ -64,7 +64,9 @@ private:
     double friction(const layout::Pipe& pipe, double flow) const {
         if (layout_.friction == layout::FrictionLaw::hazen_williams)
             return physics::hazen_williams_loss(
-                       physics::make_hazen_pipe({.length_m = pipe.length_m, .bore_m = pipe.bore_m, .coefficient = pipe.hazen_williams_c}), flow)
+                       physics::make_hazen_pipe(
+                           {.length_m = pipe.length_m, .bore_m = pipe.bore_m, .coefficient = pipe.hazen_williams_c, .law = layout_.hazen}),
+                       flow)
                 .value;
         const double area = physics::bore_area_m2(pipe.bore_m), velocity = std::abs(flow) / area;
         const double reynolds = velocity * pipe.bore_m / water_.kinematic_viscosity_m2_s;
@@ -198,7 +200,7 @@ private:
         for (std::size_t i = 0; i < layout_.float_valves.size(); ++i) into(layout_.float_valves[i].into, answer_.float_valves[i].flow_m3_s);
         for (std::size_t i = 0; i < layout_.standpipes.size(); ++i) into(layout_.standpipes[i].in, -answer_.standpipes[i].flow_m3_s);
         for (std::size_t i = 0; i < layout_.siphons.size(); ++i) into(layout_.siphons[i].in, -answer_.siphons[i].flow_m3_s);
-        for (const double left : tee) note_flow(left);
+        for (std::size_t t = 0; t < tee.size(); ++t) note_flow(tee[t] - layout_.tees[t].takes_m3_s);
         for (std::size_t v = 0; v < vessel.size(); ++v) {
             note_flow(vessel[v] - (answer_.vessels[v].inflow_m3_s - answer_.vessels[v].outflow_m3_s));
             if (answer_.state == State::settled) note_flow(vessel[v] - answer_.vessels[v].spill_m3_s);

@@ -34,8 +34,10 @@ SOLVER_STANDARD_REFUSED = {
     "filesystem", "chrono", "ctime", "time.h", "locale", "clocale", "locale.h", "regex", "unistd.h", "csignal", "signal.h",
 }
 SOLVER_LIBRARIES = re.compile(r"^amd\.h$")
-STEPPER = "solver/time/stepper.cpp"  # the one file that knows the integrator in time
-STEPPER_LIBRARIES = re.compile(r"^(cvode|nvector|sundials)/")
+LIBRARIES_OF_ONE_FILE = {  # each behind the header of that name
+    "solver/time/stepper.cpp": re.compile(r"^(cvode|nvector|sundials)/"),
+    "solver/choose/linear_program.cpp": re.compile(r"^Clp_C_Interface\.h$"),
+}
 SOLVER_WORDS_REFUSED = re.compile(
     r"std::c(out|err|log|in)\b|\b(f|s|sn|v)?printf\s*\(|\bgetenv\s*\(|\bsetlocale\s*\(|\bfopen\s*\(|\bstd::chrono\b|\bsystem\s*\(")
 NETFILES_LIBRARIES = re.compile(r"^(pugixml\.hpp$|fmt/|unistd\.h$|sys/)")
@@ -80,10 +82,10 @@ def include_complaint(root, name, mark, target):
     if home.startswith("solver"):
         if target in SOLVER_STANDARD_REFUSED:
             return f"the solver may not include <{target}>"
-        if name == STEPPER and STEPPER_LIBRARIES.match(target):
+        if name in LIBRARIES_OF_ONE_FILE and LIBRARIES_OF_ONE_FILE[name].match(target):
             return None
         if not STANDARD.match(target) and not SOLVER_LIBRARIES.match(target):
-            return f"the solver may not include <{target}>: only the standard library and AMD, and CVODE in {STEPPER}"
+            return f"the solver may not include <{target}>: only the standard library and AMD, and what {', '.join(LIBRARIES_OF_ONE_FILE)} stand for"
     elif home == "netfiles" and not STANDARD.match(target) and not NETFILES_LIBRARIES.match(target):
         return f"netfiles may not include <{target}>"
     return None
@@ -151,6 +153,7 @@ BROKEN = [
     (rule_includes, "solver/layout/a.cpp", "#include <cholmod.h>\n"),
     (rule_includes, "solver/network/a.cpp", "#include <klu.h>\n"),
     (rule_includes, "solver/time/a.cpp", "#include <cvode/cvode.h>\n"),
+    (rule_includes, "solver/choose/a.cpp", "#include <Clp_C_Interface.h>\n"),
     (rule_includes, "solver/settle/a.cpp", '#include "solver/time/a.h"\n'),
     (rule_includes, "solver/layout/a.cpp", '#include "layout.h"\n'),
     (rule_includes, "netfiles/a.cpp", '#include "cli/a.h"\n'),

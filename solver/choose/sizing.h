@@ -1,0 +1,98 @@
+#pragma once
+// Choosing pipe sizes: what is to be chosen, and what a design is worth.
+//
+// A design gives every choice (a pipe marked choose, or a group of pipes of one size) one of its sizes. It costs its pipes plus the energy of
+// its years; it is allowed when every target is met in every arrangement that counts and the chosen pipes keep within the limits.
+// (Least-cost design of networks with discrete sizes: E. Alperovits and U. Shamir, Water Resources Research 13(6), 1977, 885-900.)
+
+#include <cstdint>
+#include <memory>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "solver/choose/economy.h"
+#include "solver/layout/layout.h"
+
+namespace ebb::choose {
+
+/// One thing to choose: pipes of one size.
+struct Choice {
+    std::string name;                 ///< of the group, or of its only pipe
+    std::vector<std::int32_t> pipes;  ///< of the layout
+    std::int32_t series = -1;         ///< of Layout::sold_series: option k is its size k
+    std::vector<double> cost;         ///< per option: price per metre times all their length; rises with the bore or not, as the prices do
+    double bore_m(const layout::Layout& layout, std::size_t option) const {
+        return layout.sold_series[static_cast<std::size_t>(series)].sizes[option].bore_m;
+    }
+};
+
+/// Limits in force: what the layout says, else the defaults of common practice (NaN: no limit).
+struct LimitsInForce {
+    double greatest_velocity_m_s = 1.5;
+    double greatest_suction_velocity_m_s = 1.2;
+    double least_velocity_m_s = layout::kNotSaid;
+    double greatest_drain_fill = 0.75;
+    double least_drain_velocity_m_s = layout::kNotSaid;
+};
+LimitsInForce limits_of(const layout::Layout& layout);
+
+struct SizingProblem {
+    const layout::Layout* layout = nullptr;  ///< outlives this
+    std::vector<std::int32_t> arrangements;  ///< those that count
+    std::vector<Choice> choices;
+    LimitsInForce limits;
+    Costing costing;
+};
+
+/// `layout` must have passed validate(); its pipes marked choose have a sold series each.
+SizingProblem sizing_problem_of(const layout::Layout& layout, std::span<const std::int32_t> arrangements, const EconomySaid& said = {});
+
+/// One option per choice.
+using Design = std::vector<std::uint8_t>;
+
+/// Cost of the pipes of a design.
+double pipes_cost(const SizingProblem& problem, const Design& design);
+
+/// What keeps a design from being allowed, the worst first.
+struct Shortfall {
+    std::int32_t arrangement = -1;
+    std::string about;     ///< vessel, tee or pipe
+    std::string quantity;  ///< of a target (settle::Target), or "velocity_m_s", "fill_ratio"
+    bool at_most = false;
+    double wanted = layout::kNotSaid, got = layout::kNotSaid;
+    double margin = 0.0;  ///< margins.h; negative
+};
+
+struct Verdict {
+    bool solved = false;   ///< every arrangement has a settled (or given) state
+    bool allowed = false;  ///< solved, all targets met, all limits kept
+    double pipes_cost = 0.0;
+    double energy_a_year_kwh = 0.0;
+    double total_cost = 0.0;            ///< pipes, and the present worth of the energy
+    double worst_margin = 0.0;          ///< least over targets and limits; -infinity when not solved
+    double missed = 0.0;                ///< sum of what is missed, for a search that comes from outside; 0 when allowed
+    std::vector<Shortfall> shortfalls;  ///< filled by Evaluator::explain only
+};
+
+/// Solves designs. A workspace of one thread: copies of the problem's layout, networks and solvers, warm from design to design; the verdict does not
+/// depend on what was solved before (to the tolerances of the solve).
+class Evaluator {
+public:
+    explicit Evaluator(const SizingProblem& problem);
+    ~Evaluator();
+    Evaluator(Evaluator&&) noexcept;
+    Evaluator& operator=(Evaluator&&) noexcept;
+
+    /// Quick: the settled state directly, without the walk from the start depths (farm.h does both). What the search calls.
+    Verdict evaluate(const Design& design);
+
+    /// As `flows` answers it, with every shortfall: what a design that is to be shown must pass.
+    Verdict explain(const Design& design);
+
+private:
+    struct Impl;
+    std::unique_ptr<Impl> impl_;
+};
+
+}  // namespace ebb::choose
