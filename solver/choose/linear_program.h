@@ -41,7 +41,8 @@ public:
 
     /// A lower bound on the optimum that holds whatever the simplex code's rounding: the Lagrangian of the duals, over the boxes of the unknowns,
     /// summed in compensated arithmetic (A. Neumaier and O. Shcherbina, Safe bounds in linear and mixed-integer linear programming, Mathematical
-    /// Programming 99, 2004). -infinity when an unknown with a wrong-signed reduced cost has no bound.
+    /// Programming 99, 2004). -infinity when an unknown with a wrong-signed reduced cost has no bound; +infinity when solve() found the
+    /// program infeasible and its ray proves it.
     double safe_bound() const;
 
 private:
