@@ -359,6 +359,10 @@ void resize_pipe(const Layout& layout, std::int32_t pipe, Network& network) {
         network.hazen[at(link.law_index)] = hazen_pipe(layout, now);
 }
 
+LinkSetting setting_of_pipe(const Layout& layout, std::int32_t pipe, const layout::Conditions& conditions) {
+    return pipe_setting(layout, layout.pipes[at(pipe)], conditions.valve_opening);
+}
+
 Settings settings_for(const Network& network, const Layout& layout, const layout::Conditions& conditions, const std::vector<std::uint8_t>& primed) {
     Settings settings;
     settings.links.resize(network.links.size());

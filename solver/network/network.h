@@ -144,6 +144,9 @@ void resize_pipe(const layout::Layout& layout, std::int32_t pipe, Network& netwo
 Settings settings_for(const Network& network, const layout::Layout& layout, const layout::Conditions& conditions,
                       const std::vector<std::uint8_t>& primed);
 
+/// The setting of one pipe among them: what changes when the pipe gets another bore.
+LinkSetting setting_of_pipe(const layout::Layout& layout, std::int32_t pipe, const layout::Conditions& conditions);
+
 /// A vented node whose drain is shut fills and backs up, and an overflow over such a foot, which has no other way on, is shut with it.
 /// settings_for() has done it; to be called again by whoever shuts more.
 void shut_over_shut_drains(const Network& network, Settings& settings);

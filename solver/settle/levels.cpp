@@ -267,4 +267,16 @@ Settled settle_levels(Solver& solver, const Settings& settings, std::span<const 
     return result;
 }
 
+Settled settle_near(Solver& solver, const Settings& settings, std::span<const double> start_volume_m3, const network::Point& near,
+                    const LevelTolerances& tolerances) {
+    Settled result;
+    result.lost.resize(start_volume_m3.size());
+    result.point = near;
+    std::vector<double> volume(start_volume_m3.begin(), start_volume_m3.end()), lost(start_volume_m3.size(), 0.0);
+    result.found = settle_from(solver, settings, tolerances.network, volume, lost, true, result);
+    for (std::size_t v = 0; v < lost.size(); ++v) result.lost[v].volume_m3 = lost[v];
+    if (result.found) restore_inventory(solver, settings, tolerances.network, start_volume_m3, volume, result);
+    return result;
+}
+
 }  // namespace ebb::settle

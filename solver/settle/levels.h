@@ -43,4 +43,9 @@ struct LevelTolerances {
 Settled settle_levels(network::Solver& solver, const network::Settings& settings, std::span<const double> start_volume_m3,
                       std::span<const double> guess_m, const LevelTolerances& tolerances);
 
+/// The settled state directly, without the walk, by Newton from a point settled before (of another pipe size, say): quick, and wrong where what
+/// spills on the way decides (`lost` then says what went over by the account of the long step).
+Settled settle_near(network::Solver& solver, const network::Settings& settings, std::span<const double> start_volume_m3, const network::Point& near,
+                    const LevelTolerances& tolerances);
+
 }  // namespace ebb::settle
