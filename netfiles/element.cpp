@@ -37,6 +37,7 @@ std::string_view si_unit(Dimension dimension) {
         case Dimension::time: return " s";
         case Dimension::power: return " W";
         case Dimension::temperature: return " degC";
+        case Dimension::velocity: return " m/s";
         default: return "";
     }
 }

@@ -116,6 +116,7 @@ void read_pump_model(Reading& reading, const Element& element) {
     model.name = element.text("name");
     model.place = element.place();
     model.price = element.number("price");
+    model.least_speed = element.number("least-speed");
     model.greatest_flow_m3_s = element.number("greatest-flow");
     model.greatest_head_m = element.number("greatest-head");
     const bool labelled = element.has("greatest-flow") || element.has("greatest-head");

@@ -85,6 +85,8 @@ void read_tee(Reading& reading, const Element& element) {
     tee.place = element.place();
     tee.elevation_m = element.number("elevation");
     tee.vented = element.is("vented", "yes");
+    tee.takes_m3_s = element.number("takes", 0.0);
+    tee.least_pressure_m = element.number("least-pressure");
     tee.loss = element.is("loss", "header") ? layout::TeeLoss::header : layout::TeeLoss::none;
     tee.branch_id = element.text("branch");
     tee.branch_angle_deg = element.number("branch-angle", 90.0);

@@ -1,5 +1,6 @@
 // Pipes and drains: ends, size or bore, fittings and valves; and what comes from series and fitting kinds.
 
+#include <algorithm>
 #include <optional>
 #include <utility>
 
@@ -63,10 +64,13 @@ void check_size(const Element& element, const layout::Pipe& pipe) {
                          "keep bore=, or size= with series=", "bore");
     } else if (!said(pipe.bore_m) && !by_size) {
         element.complain("bore-missing", what + " has no bore", "write bore=\"27.2 mm\", or size=\"32 mm\" series=\"pvc-pn16\"");
+    } else if (pipe.choose && !by_size) {
+        element.complain("choose-from-what", "the size of " + what + " is to be chosen, but it has only a bore",
+                         "write series= with a series whose sizes have prices, and size= in place of bore=; or leave choose= out", "choose");
     } else if (by_size && pipe.series.empty()) {
         element.complain("series-missing", what + " has a size but no series",
                          "write series=\"pvc-pn16\" (or another: `ebbwright catalogue` lists them), or bore= instead", "size");
-    } else if (by_size && pipe.size.empty()) {
+    } else if (by_size && pipe.size.empty() && !pipe.choose) {
         element.complain("size-missing", what + " has a series but no size", "write size=\"32 mm\", or bore= instead", "series");
     }
 }
@@ -113,14 +117,64 @@ void unknown_size(Reading& reading, const layout::Pipe& pipe, const PipeSeries& 
                                refine_place(reading.context.documents.files, pipe.place, "size"));
 }
 
+/// The priced sizes of a series, by rising bore, entered once into the layout; -1 (after a complaint) when none has a price.
+std::int32_t sold_series(Reading& reading, const layout::Pipe& pipe, const PipeSeries& series) {
+    std::vector<layout::SoldSeries>& sold = reading.layout.sold_series;
+    const auto known = std::ranges::find(sold, series.name, &layout::SoldSeries::name);
+    if (known != sold.end()) {
+        return static_cast<std::int32_t>(known - sold.begin());
+    }
+    layout::SoldSeries entry{series.name, {}};
+    for (const PipeSize& size : series.sizes) {
+        if (said(size.price_per_metre) && said(size.bore_m)) {
+            entry.sizes.push_back({size.name, size.bore_m, size.wall_m, size.price_per_metre});
+        }
+    }
+    if (entry.sizes.empty()) {
+        reading.context.report.add(
+            {"series-unpriced", pipe.id,
+             "the size of " + pipe.id + " is to be chosen, but no size of the series " + printable(series.name) + " has a price",
+             "write <pipe-series name=\"" + printable(series.name) +
+                 "\"> with <size name=\"32 mm\" bore=\"27.2 mm\" price-per-metre=\"3.20\"/> for each size that is sold, or leave choose= out",
+             "choose"},
+            refine_place(reading.context.documents.files, pipe.place, "choose"));
+        return -1;
+    }
+    std::ranges::stable_sort(entry.sizes, {}, &layout::SoldSize::bore_m);
+    sold.push_back(std::move(entry));
+    return static_cast<std::int32_t>(sold.size()) - 1;
+}
+
+/// What a pipe may become; one drawn without a size begins as the largest. False after a complaint.
+bool apply_choice(Reading& reading, layout::Pipe& pipe, const PipeSeries& series) {
+    pipe.sold_series = sold_series(reading, pipe, series);
+    if (pipe.sold_series < 0) {
+        return false;
+    }
+    const std::vector<layout::SoldSize>& sizes = reading.layout.sold_series[static_cast<std::size_t>(pipe.sold_series)].sizes;
+    if (pipe.size.empty()) {
+        pipe.size = sizes.back().name;
+        reading.assumptions.note({"bore of a pipe to choose",
+                                  series.name,
+                                  {sizes.back().bore_m, sizes.front().bore_m, sizes.back().bore_m},
+                                  "m",
+                                  "no size is drawn: the largest that is sold stands until one is chosen"},
+                                 pipe.id);
+    }
+    return true;
+}
+
 /// Bore and wall of the series; nullptr (after a complaint) when there is no such series or size. `plain_plastic` without a series.
 const PipeSeries* apply_series(Reading& reading, layout::Pipe& pipe, const SeriesIndex& index) {
-    if (pipe.series.empty() || pipe.size.empty()) {
+    if (pipe.series.empty() || (pipe.size.empty() && !pipe.choose)) {
         return &plain_plastic();
     }
     const PipeSeries* series = index.find(pipe.series);
     if (series == nullptr) {
         unknown_series(reading, pipe, index);
+        return nullptr;
+    }
+    if (pipe.choose && !said(pipe.bore_m) && !apply_choice(reading, pipe, *series)) {
         return nullptr;
     }
     const PipeSize* size = find_size(*series, pipe.size);

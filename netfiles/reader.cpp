@@ -42,6 +42,8 @@ const std::unordered_map<std::string_view, ReadFunction>& readers() {
         {"pump-model", read_pump_model},
         {"pipe-series", read_pipe_series},
         {"fitting-kind", read_fitting_kind},
+        {"economy", read_economy},
+        {"limits", read_limits},
     };
     return map;
 }
@@ -85,6 +87,16 @@ void read_root(Reading& reading, const Documents& documents) {
     }
     reading.layout.units = root.is("units", "us") ? layout::UnitSystem::us : layout::UnitSystem::si;
     reading.layout.friction = root.is("friction", "hazen-williams") ? layout::FrictionLaw::hazen_williams : layout::FrictionLaw::darcy_weisbach;
+    physics::HazenConstants& hazen = reading.layout.hazen;
+    hazen = {root.number("hazen-factor", hazen.factor), root.number("hazen-flow-power", hazen.flow_power),
+             root.number("hazen-bore-power", hazen.bore_power)};
+    for (const std::string_view constant : {"hazen-factor", "hazen-flow-power", "hazen-bore-power"}) {
+        if (root.has(constant) && reading.layout.friction != layout::FrictionLaw::hazen_williams) {
+            root.complain("hazen-without-law", std::string(constant) + "= is said, but the friction is not that of Hazen and Williams",
+                          "write friction=\"hazen-williams\" too, or leave it out", constant);
+            return;
+        }
+    }
 }
 
 void read_nodes(Reading& reading, const Documents& documents) {

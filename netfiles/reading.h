@@ -55,6 +55,8 @@ void read_routine(Reading& reading, const Element& element);
 void read_pump_model(Reading& reading, const Element& element);
 void read_pipe_series(Reading& reading, const Element& element);
 void read_fitting_kind(Reading& reading, const Element& element);
+void read_economy(Reading& reading, const Element& element);
+void read_limits(Reading& reading, const Element& element);
 
 /// Bores, roughnesses and losses that come from series and fitting kinds; called when all files have been read.
 void resolve_pipes(Reading& reading);

@@ -25,6 +25,12 @@ constexpr Limits kDischarge{.low = 0.05, .high = 1.0};
 constexpr Limits kLoss{.low = 0.0, .high = 1e7};
 constexpr Limits kAngle{.low = 0.0, .high = 90.0, .low_open = true};
 constexpr Limits kRoughness{.low = 0.0, .high = 0.05};
+constexpr Limits kVelocity{.low = 0.0, .high = 100.0, .low_open = true};
+constexpr Limits kYears{.low = 0.0, .high = 200.0, .low_open = true};
+constexpr Limits kSideBySide{.low = 0.0, .high = 100.0, .low_open = true};
+constexpr Limits kHazenFactor{.low = 5.0, .high = 20.0};
+constexpr Limits kHazenFlowPower{.low = 1.5, .high = 2.1};
+constexpr Limits kHazenBorePower{.low = 4.0, .high = 6.0};
 
 constexpr bool kNeeded = true;
 constexpr bool kMay = false;
@@ -55,13 +61,17 @@ constexpr std::array kLayout = {
     text("name", kMay, "what the farm is called, for headings", "the name of the file"),
     word("units", kMay, "si|us", "si", "units of text output"),
     word("friction", kMay, "darcy-weisbach|hazen-williams", "darcy-weisbach", "the law of pipe friction"),
+    may("hazen-factor", D::number, kHazenFactor, "10.67", "w of the Hazen-Williams law h = w L Q^n/(C^n D^m), in metres and seconds"),
+    may("hazen-flow-power", D::number, kHazenFlowPower, "1.852", "n of that law"),
+    may("hazen-bore-power", D::number, kHazenBorePower, "4.8704", "m of that law"),
 };
 constexpr std::array kLayoutChildren = {
-    ChildRule{"site", 0, 1}, ChildRule{"include"},    ChildRule{"tank"},        ChildRule{"sump"},         ChildRule{"trough"},
-    ChildRule{"bed"},        ChildRule{"tier"},       ChildRule{"vessel"},      ChildRule{"pond"},         ChildRule{"pump"},
-    ChildRule{"filter"},     ChildRule{"tee"},        ChildRule{"nozzle"},      ChildRule{"supply"},       ChildRule{"float-valve"},
-    ChildRule{"standpipe"},  ChildRule{"siphon"},     ChildRule{"pipe"},        ChildRule{"drain"},        ChildRule{"arrangement"},
-    ChildRule{"routine"},    ChildRule{"pump-model"}, ChildRule{"pipe-series"}, ChildRule{"fitting-kind"},
+    ChildRule{"site", 0, 1},   ChildRule{"include"},    ChildRule{"tank"},        ChildRule{"sump"},         ChildRule{"trough"},
+    ChildRule{"bed"},          ChildRule{"tier"},       ChildRule{"vessel"},      ChildRule{"pond"},         ChildRule{"pump"},
+    ChildRule{"filter"},       ChildRule{"tee"},        ChildRule{"nozzle"},      ChildRule{"supply"},       ChildRule{"float-valve"},
+    ChildRule{"standpipe"},    ChildRule{"siphon"},     ChildRule{"pipe"},        ChildRule{"drain"},        ChildRule{"arrangement"},
+    ChildRule{"routine"},      ChildRule{"pump-model"}, ChildRule{"pipe-series"}, ChildRule{"fitting-kind"}, ChildRule{"economy", 0, 1},
+    ChildRule{"limits", 0, 1},
 };
 constexpr std::array kCatalogue = {text("name", kMay, "what the catalogue is called")};
 constexpr std::array kCatalogueChildren = {
@@ -137,6 +147,8 @@ constexpr std::array kTee = {
     id("its label"),
     needed("elevation", D::length, kSigned, "above the datum"),
     word("vented", kMay, "yes|no", "no", "air can enter; exactly one drain leads out"),
+    may("takes", D::flow, kNotNegative, "nothing", "leaves the farm here all the time, whatever the pressure; not at a vented tee"),
+    may("least-pressure", D::head, kNotNegative, "", "target: at least this much, above the tee; not at a vented tee"),
     word("loss", kMay, "none|header", "none", "the loss of a tee on a header, by the published relations"),
     reference("branch", kMay, "with loss=\"header\": the pipe that stands off the header"),
     may("branch-angle", D::number, kAngle, "90", "with loss=\"header\": degrees between branch and header"),
@@ -199,7 +211,7 @@ constexpr AttributeRule kTo = reference("to", kNeeded, "where it ends");
 constexpr AttributeRule kFromHeight = may("from-height", D::length, kNotNegative, "0 m", "at a vessel: the port (its lowest point) above the floor");
 constexpr AttributeRule kToHeight = may("to-height", D::length, kNotNegative, "0 m", "the same at the other end; may stand above the rim");
 constexpr AttributeRule kRun = needed("length", D::length, kPositive, "along the pipe");
-constexpr AttributeRule kSize = text("size", kMay, "a size of the series, such as 32 mm or 1-1/2 in");
+constexpr AttributeRule kSize = text("size", kMay, "a size of the series, such as 32 mm or 1-1/2 in", "with choose: the largest that is sold");
 constexpr AttributeRule kSeries = text("series", kMay, "name of a pipe series");
 constexpr AttributeRule kPipeBore = may("bore", D::length, kBore, "", "inside diameter, instead of size and series");
 constexpr AttributeRule kPipeRoughness =
@@ -209,7 +221,9 @@ constexpr AttributeRule kEntry = may("entry-loss", D::number, kLoss, "0.5 at ves
 constexpr AttributeRule kExit = may("exit-loss", D::number, kLoss, "1 at vessels and ponds, else 0", "velocity heads at its end");
 constexpr AttributeRule kAirHole =
     may("air-hole", D::length, kNotNegative, "", "at a to-vessel: height above its floor of a hole that ends backward flow");
-constexpr AttributeRule kChoose = text("choose", kMay, "\"yes\", or the name of a group of pipes of one size: the size is to be chosen by `pipes`");
+constexpr AttributeRule kChoose =
+    text("choose", kMay,
+         "\"yes\", or the name of a group of pipes of one size: the size is to be chosen by `pipes`, from the priced sizes of its series", "no");
 
 constexpr std::array kPipe = {
     id("its label"), kFrom, kFromHeight, kTo, kToHeight, kRun, kSize, kSeries, kPipeBore, kPipeRoughness, kPipeC, kEntry, kExit, kAirHole, kChoose,
@@ -325,6 +339,7 @@ constexpr std::array kPumpModel = {
     may("price", D::number, kNotNegative, "", "in any one currency"),
     may("greatest-flow", D::flow, kPositive, "", "of a label, instead of points: flow without head"),
     may("greatest-head", D::head, kPositive, "", "of a label: head without flow"),
+    may("least-speed", D::share, kPositiveShare, "one speed only", "it can be turned down to this share of full speed"),
 };
 constexpr std::array kPumpModelChildren = {ChildRule{"point"}};
 constexpr std::array kPoint = {
@@ -350,6 +365,32 @@ constexpr std::array kPipeSize = {
 constexpr std::array kFittingKind = {
     text("name", kNeeded, "what fittings call it"),
     needed("loss", D::number, kLoss, "velocity heads, each"),
+};
+
+// ---- what things cost, and limits of design
+
+constexpr std::array kEconomy = {
+    text("currency", kMay, "of all prices, as it is to be printed", "money"),
+    may("price-per-kwh", D::number, kNotNegative, "0.30, and said so", "of electrical energy"),
+    may("years", D::number, kYears, "10, and said so", "over which running costs are counted"),
+    may("interest", D::share, kShare, "0 %", "a year: makes later years count less"),
+};
+constexpr std::array kEconomyChildren = {ChildRule{"hours"}, ChildRule{"candidate"}};
+constexpr std::array kHours = {
+    text("arrangement", kNeeded, "name of an arrangement"),
+    needed("a-year", D::time, kNotNegative, "how long it runs in a year of 8760 h"),
+};
+constexpr std::array kCandidate = {
+    text("model", kNeeded, "name of a pump-model that may be bought"),
+    may("most", D::count, kSideBySide, "1", "up to so many side by side"),
+    reference("pump", kMay, "only in the place of this pump; left out: of any"),
+};
+constexpr std::array kDesignLimits = {
+    may("velocity", D::velocity, kVelocity, "1.5 m/s", "greatest, in pipes that run full"),
+    may("suction-velocity", D::velocity, kVelocity, "1.2 m/s", "greatest, in pipes that lead to a pump"),
+    may("least-velocity", D::velocity, kVelocity, "no limit", "in pipes that run full: below it solids settle"),
+    may("drain-fill", D::share, kPositiveShare, "75 %", "greatest depth of water in a drain, of its bore"),
+    may("drain-velocity", D::velocity, kVelocity, "no limit", "least, in drains: below it solids stay"),
 };
 
 constexpr std::array kElements = {
@@ -403,6 +444,10 @@ constexpr std::array kElements = {
     ElementRule{"pipe-series", "pipes of one make in several sizes", kPipeSeries, kPipeSeriesChildren},
     ElementRule{"size", "one size of a series", kPipeSize, {}},
     ElementRule{"fitting-kind", "a kind of fitting", kFittingKind, {}},
+    ElementRule{"economy", "what running costs and what may be bought, for `pumps` and `pipes`", kEconomy, kEconomyChildren},
+    ElementRule{"hours", "how much of a year an arrangement runs; with no such line the arrangements share the year equally", kHours, {}},
+    ElementRule{"candidate", "a pump that may be bought; with no such line every model that is known", kCandidate, {}},
+    ElementRule{"limits", "what `pipes` keeps the pipes it chooses within", kDesignLimits, {}},
 };
 
 }  // namespace

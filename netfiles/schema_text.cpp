@@ -32,6 +32,7 @@ std::string type_word(Dimension dimension) {
         case Dimension::temperature: return "temperature";
         case Dimension::share: return "share";
         case Dimension::count: return "count";
+        case Dimension::velocity: return "velocity";
         default: return "number";
     }
 }
@@ -208,7 +209,10 @@ std::string limits_text(const AttributeRule& attribute) {
     const bool percent = attribute.dimension == Dimension::share;
     const double scale = percent ? 100.0 : 1.0;
     const std::string unit =
-        percent ? " %" : (attribute.dimension == Dimension::length ? " m" : (attribute.dimension == Dimension::temperature ? " degC" : ""));
+        percent ? " %"
+                : (attribute.dimension == Dimension::length
+                       ? " m"
+                       : (attribute.dimension == Dimension::temperature ? " degC" : (attribute.dimension == Dimension::velocity ? " m/s" : "")));
     return std::string(", ") + (limits.low_open ? "above " : "from ") + brief_number(limits.low * scale) +
            (limits.high_open ? " to below " : " to ") + brief_number(limits.high * scale, 8) + unit;
 }

@@ -95,6 +95,9 @@ void check_devices(Checks& checks, const Joints& joints);
 void check_overflows(Checks& checks, const Joints& joints);
 void check_arrangements(Checks& checks);
 void check_routines(Checks& checks);
+void check_choices(Checks& checks);
+void check_economy(Checks& checks);
+void check_taking(Checks& checks);
 
 // Words and figures for messages.
 std::string in_quotes(std::string_view text);

@@ -24,6 +24,9 @@ std::vector<Problem> validate(Layout& layout) {
     check_overflows(checks, joints);
     check_arrangements(checks);
     check_routines(checks);
+    check_choices(checks);
+    check_economy(checks);
+    check_taking(checks);
     return std::move(checks.problems);
 }
 

@@ -64,6 +64,54 @@ double seconds_to_read(const std::string& text, std::size_t pipes) {
 
 }  // namespace
 
+TEST_CASE("what is to be chosen, what it costs and the limits of design arrive in SI") {
+    const layout::Layout farm = good("every-word.xml").layout;
+    REQUIRE(farm.sold_series.size() == 1);
+    const std::vector<layout::SoldSize>& sizes = farm.sold_series[0].sizes;
+    REQUIRE(sizes.size() == 2);  // the third has no price
+    CHECK(sizes[0].name == "20 mm");
+    CHECK(sizes[0].price_per_metre == 0.8);
+    CHECK(sizes[1].bore_m == doctest::Approx(0.0452));
+    const auto pipe = [&](std::string_view id) { return *std::ranges::find(farm.pipes, id, &layout::Pipe::id); };
+    CHECK(pipe("push").choose_group == "returns");
+    CHECK(pipe("wash").choose_group == "returns");
+    CHECK(pipe("wash").bore_m == 0.016);
+    CHECK(pipe("feed-Z2").choose_group == "feed-Z2");
+    CHECK(pipe("feed-Z2").size == "50 mm");  // not said: the largest that is sold, though the series has a larger one
+    CHECK(pipe("feed-Z2").sold_series == 0);
+    const layout::Economy& economy = farm.economy;
+    CHECK(economy.currency == "EUR");
+    CHECK(economy.price_per_kwh == 0.28);
+    CHECK(economy.years == 10.0);
+    CHECK(economy.interest == 0.03);
+    REQUIRE(economy.hours.size() == 2);
+    CHECK(economy.hours[0].hours == 6000.0);
+    CHECK(economy.hours[1].arrangement == 1);
+    REQUIRE(economy.candidates.size() == 2);
+    CHECK(economy.candidates[0].model == 0);
+    CHECK(economy.candidates[0].most == 2);
+    CHECK(economy.candidates[0].pump == 0);
+    CHECK(economy.candidates[1].model == 1);
+    CHECK(economy.candidates[1].most == 1);
+    CHECK(economy.candidates[1].pump == -1);
+    CHECK(farm.limits.greatest_velocity_m_s == 1.5);
+    CHECK(farm.limits.greatest_suction_velocity_m_s == doctest::Approx(4 * 0.3048));
+    CHECK(farm.limits.least_velocity_m_s == 0.3);
+    CHECK(farm.limits.greatest_drain_fill == 0.75);
+    CHECK(farm.limits.least_drain_velocity_m_s == 0.6);
+    CHECK(farm.hazen.factor == 10.67);
+    const ReadResult other = read_layout_text(
+        "<layout friction=\"hazen-williams\" hazen-factor=\"10.5088\" hazen-flow-power=\"1.85\" hazen-bore-power=\"4.87\"><pond id=\"P\" "
+        "level=\"0 m\"/></layout>",
+        "constants");
+    REQUIRE(other.good());
+    CHECK(other.layout.hazen.factor == 10.5088);
+    CHECK(other.layout.hazen.flow_power == 1.85);
+    CHECK(other.layout.hazen.bore_power == 4.87);
+    CHECK_FALSE(layout::said(other.layout.economy.price_per_kwh));
+    CHECK_FALSE(layout::said(other.layout.limits.greatest_velocity_m_s));
+}
+
 TEST_CASE("every element and attribute of the language arrives in SI") {
     const ReadResult result = good("every-word.xml");
     const layout::Layout& farm = result.layout;
@@ -87,6 +135,8 @@ TEST_CASE("every element and attribute of the language arrives in SI") {
     CHECK(farm.pumps[0].stopped_head_m == 0.4);
     CHECK(farm.pump_models[0].has_power);
     CHECK(farm.pump_models[0].price == 80.0);
+    CHECK(farm.pump_models[0].least_speed == 0.5);
+    CHECK_FALSE(layout::said(farm.pump_models[1].least_speed));
     CHECK(farm.pump_models[1].from_label);
     CHECK(farm.pump_models[1].greatest_flow_m3_s == doctest::Approx(900 * 3.785411784e-3 / 3600.0));
     CHECK(farm.filters[0].clean.size() == 2);
@@ -94,13 +144,18 @@ TEST_CASE("every element and attribute of the language arrives in SI") {
     CHECK(farm.filters[0].clean[0].head_m == doctest::Approx(2000.0 / (physics::water_density_kg_m3(200.0 / 9.0) * 9.80665)));
     CHECK(farm.tees[0].loss == layout::TeeLoss::header);
     CHECK(farm.pipes[static_cast<std::size_t>(farm.tees[0].branch)].id == "feed-B1");
-    CHECK(farm.tees[2].vented);
+    CHECK(farm.tees[2].takes_m3_s == doctest::Approx(0.004 / 60.0));
+    CHECK(farm.tees[2].least_pressure_m == 1.5);
+    CHECK(farm.tees[3].vented);
+    CHECK(farm.tees[3].takes_m3_s == 0.0);
+    CHECK_FALSE(layout::said(farm.tees[3].least_pressure_m));
     CHECK(farm.nozzles[0].holes == 12);
     CHECK(farm.nozzles[1].rated_head_m == 5.0);
     CHECK(farm.standpipes[0].inserts.size() == 2);
     CHECK(farm.standpipes[0].holes[1].diameter_m == 0.00635);
     CHECK(farm.pipes[0].bore_m == doctest::Approx(1.610 * 0.0254));  // ASTM D1785 schedule 40, 1-1/2 in
-    CHECK(farm.pipes[1].choose_group == "filtered");
+    CHECK_FALSE(farm.pipes[1].choose);
+    CHECK(farm.pipes[1].sold_series == -1);
     CHECK(farm.pipes[2].bore_m == doctest::Approx(0.0272));  // EN ISO 1452-2 PN 16, 32 mm
     CHECK(farm.pipes[2].fittings[0].count == 2);
     CHECK(farm.pipes[2].valves.size() == 2);

@@ -79,6 +79,8 @@ constexpr std::array kValues = {
     "-0 m",
     "3 kPa",
     "3 bar",
+    "3 m/s",
+    "3 ft/s",
     "5.0 ft 3 in",
     "5 ft 3e0 in",
 };
