@@ -1,0 +1,105 @@
+#include "solver/choose/pump_place.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "solver/choose/margins.h"
+
+namespace ebb::choose {
+
+namespace {
+
+std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
+
+constexpr double kSpills_m3_s = 1e-9;  // 4 ml an hour
+
+settle::Options quick_options() {
+    settle::Options options;
+    options.bands = false;
+    options.ledgers = false;
+    return options;
+}
+
+layout::Layout with_curve(const layout::Layout& layout, std::int32_t pump, const physics::PumpCurve& curve) {
+    layout::Layout copy = layout;
+    layout::PumpModel model;
+    model.name = "curve put in";
+    model.curve = curve;
+    copy.pump_models.push_back(model);
+    layout::Pump& place = copy.pumps[at(pump)];
+    place.model = static_cast<std::int32_t>(copy.pump_models.size()) - 1;
+    place.model_name = model.name;
+    place.count = 1;
+    place.wear = 0.0;
+    return copy;
+}
+
+bool counts(const settle::Answer& answer, std::size_t t, const std::vector<std::uint8_t>& own) {
+    const settle::Target& target = answer.targets[t];
+    const bool no_figure = answer.state == settle::State::cycles && std::isnan(target.got);
+    return t < own.size() && own[t] != 0 && target.asked && !no_figure;
+}
+
+}  // namespace
+
+layout::Layout with_pump(const layout::Layout& layout, std::int32_t pump, const Put& put) {
+    layout::Layout copy = layout;
+    layout::Pump& place = copy.pumps[at(pump)];
+    place.model = put.model;
+    place.model_name = copy.pump_models[at(put.model)].name;
+    place.count = put.count;
+    place.wear = put.wear;
+    if (put.band != Put::Band::central) {
+        // a model of its own: other pumps of the same label stay on their central curve
+        layout::PumpModel model = copy.pump_models[at(put.model)];
+        model.curve = put.band == Put::Band::low ? model.curve_low : model.curve_high;
+        copy.pump_models.push_back(std::move(model));
+        place.model = static_cast<std::int32_t>(copy.pump_models.size()) - 1;
+    }
+    return copy;
+}
+
+Place::Place(const layout::Layout& layout, std::int32_t pump, const Put& put)
+    : layout_(with_pump(layout, pump, put)), pump_(pump), farm_(std::make_unique<settle::Farm>(layout_, quick_options())) {}
+
+Place::Place(const layout::Layout& layout, std::int32_t pump, const physics::PumpCurve& curve)
+    : layout_(with_curve(layout, pump, curve)), pump_(pump), farm_(std::make_unique<settle::Farm>(layout_, quick_options())) {}
+
+settle::Answer Place::solve(std::int32_t arrangement, double speed) {
+    layout::Conditions conditions = layout::conditions_of(layout_, arrangement);
+    conditions.pump_speed[at(pump_)] = speed;
+    const layout::Arrangement& asked = layout_.arrangements[at(arrangement)];
+    settle::Answer answer = farm_->solve(conditions, asked.at_start_levels);
+    answer.arrangement = arrangement;
+    answer.name = asked.name;
+    return answer;
+}
+
+bool can_be_judged(settle::State state) { return settle::solved(state) || state == settle::State::cycles; }
+
+double own_margin(const settle::Answer& answer, const std::vector<std::uint8_t>& own) {
+    if (!can_be_judged(answer.state)) return -std::numeric_limits<double>::infinity();
+    const std::int32_t worst = own_worst(answer, own);
+    return worst < 0 ? std::numeric_limits<double>::infinity() : margin_of(answer.targets[at(worst)]);
+}
+
+std::int32_t own_worst(const settle::Answer& answer, const std::vector<std::uint8_t>& own) {
+    std::int32_t worst = -1;
+    double least = std::numeric_limits<double>::infinity();
+    for (std::size_t t = 0; t < answer.targets.size(); ++t) {
+        if (!counts(answer, t, own)) continue;
+        const double margin = margin_of(answer.targets[t]);
+        if (worst >= 0 && !(margin < least)) continue;
+        worst = static_cast<std::int32_t>(t);
+        least = margin;
+    }
+    return worst;
+}
+
+std::int32_t spills_now(const settle::Answer& answer, const std::vector<std::uint8_t>& anyway) {
+    for (std::size_t v = 0; v < answer.vessels.size(); ++v)
+        if (answer.vessels[v].spill_m3_s > kSpills_m3_s && (v >= anyway.size() || anyway[v] == 0)) return static_cast<std::int32_t>(v);
+    return -1;
+}
+
+}  // namespace ebb::choose

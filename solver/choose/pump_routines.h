@@ -1,0 +1,27 @@
+#pragma once
+// Whether beds fill and drain in time with a pump put in. Internal to the choosing of pumps.
+
+#include <cstdint>
+#include <stop_token>
+#include <vector>
+
+#include "solver/choose/pump_choice.h"
+#include "solver/layout/layout.h"
+
+namespace ebb::choose {
+
+/// Routines in which a bed with a time to keep gets water that this pump lifts.
+std::vector<std::int32_t> routines_that_tell(const layout::Layout& layout, std::int32_t pump);
+
+/// Follows these routines with the candidate in the place of `pump`, at its speeds; every time that a bed is to keep. Empty after a stop.
+/// `arrangements`: those the candidate's points are of.
+std::vector<BedInTime> beds_in_time(const layout::Layout& layout, std::int32_t pump, const Candidate& candidate,
+                                    const std::vector<std::int32_t>& routines, const std::stop_token& stop);
+
+/// The vessels that get water from a pump without it standing in another vessel on the way: over pipes, tees, filters and nozzles.
+std::vector<std::uint8_t> fed_by(const layout::Layout& layout, std::int32_t pump);
+
+/// The layout with the candidate put in: model and number, and a `run` line in every arrangement whose speed it changes.
+layout::Layout with_candidate(const layout::Layout& layout, std::int32_t pump, const Candidate& candidate);
+
+}  // namespace ebb::choose

@@ -1,0 +1,49 @@
+#pragma once
+// Work that falls into parts, spread over threads. Each part writes its own result, so that what comes out does not depend on how many
+// threads there were or on which of them was quicker.
+
+#include <algorithm>
+#include <atomic>
+#include <cstddef>
+#include <functional>
+#include <mutex>
+#include <stop_token>
+#include <thread>
+#include <vector>
+
+namespace ebb::choose {
+
+/// How long work is watched and ended. `progress` is called from any thread, but never from two at once.
+struct Watch {
+    std::stop_token stop;
+    std::function<void(double share)> progress;
+    unsigned threads = 1;
+};
+
+/// Calls `work(i)` for i in [0, parts); after a stop no further part is begun. Returns the parts done, per part.
+/// `from`, `to`: the share of the whole work that these parts are, for `watch.progress`.
+template <typename Work>
+std::vector<std::uint8_t> work_through(std::size_t parts, const Watch& watch, double from, double to, const Work& work) {
+    std::vector<std::uint8_t> done(parts, 0);
+    std::atomic<std::size_t> next{0}, ready{0};
+    std::mutex telling;
+    const auto run = [&] {
+        for (std::size_t i = next++; i < parts && !watch.stop.stop_requested(); i = next++) {
+            work(i);
+            done[i] = 1;
+            const double share = static_cast<double>(++ready) / static_cast<double>(parts);
+            if (watch.progress) {
+                const std::scoped_lock lock(telling);
+                watch.progress(from + (to - from) * share);
+            }
+        }
+    };
+    const std::size_t helpers = std::min<std::size_t>(std::max(1U, watch.threads), parts);
+    std::vector<std::jthread> threads;
+    for (std::size_t t = 1; t < helpers; ++t) threads.emplace_back(run);
+    run();
+    threads.clear();
+    return done;
+}
+
+}  // namespace ebb::choose
