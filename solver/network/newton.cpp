@@ -261,10 +261,11 @@ bool Solver::step(System& system, const Settings& settings, const Levels& levels
     const auto is_known = [&](std::int32_t node) { return head_is_known(system, point, node); };
     std::fill(rhs_.begin(), rhs_.end(), 0.0);
     matrix.clear();
-    bool symmetric = true;
+    bool symmetric = true, all_by_law = true;
     for (std::size_t l = 0; l < net.links.size(); ++l) {
         const Linear& linear = linear_[l];
         const Link& link = net.links[l];
+        all_by_law = all_by_law && linear.slope > 0.0;
         if (link.from < size) rhs_[at(link.from)] -= linear.q;
         if (link.to < size) rhs_[at(link.to)] += linear.q;
         const double a = is_known(link.from) && linear.hold != Hold::cascade ? 0.0 : linear.a;
@@ -309,7 +310,8 @@ bool Solver::step(System& system, const Settings& settings, const Levels& levels
             if (net.is_vessel(n)) point.spill_m3_s[at(n - net.plain_count)] += rhs_[at(n)];
             continue;
         }
-        if (n < net.plain_count && std::abs(rhs_[at(n)]) > kJump_m) {
+        // where every link has a slope to step along no node starves, and thin pipes can ask for any head
+        if (!all_by_law && n < net.plain_count && std::abs(rhs_[at(n)]) > kJump_m) {
             jumps = true;
             continue;
         }
