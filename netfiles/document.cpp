@@ -29,15 +29,26 @@ public:
             }
             return;
         }
-        folder_ = real.parent_path();
-        seen_.push_back(real);
-        chain_.push_back(real);
+        begin_at(real);
+        add_file(path.string(), std::move(text), true);
+    }
+
+    void load_as(const fs::path& path, std::string text) {
+        std::error_code error;
+        const fs::path real = fs::weakly_canonical(path, error);
+        begin_at(error ? fs::absolute(path, error) : real);
         add_file(path.string(), std::move(text), true);
     }
 
     void load_text(std::string text, const std::string& name) { add_file(name, std::move(text), true); }
 
 private:
+    void begin_at(const fs::path& real) {
+        folder_ = real.parent_path();
+        seen_.push_back(real);
+        chain_.push_back(real);
+    }
+
     void complain(std::string code, std::string says, std::string advice, layout::Place place, layout::Place other = {}) {
         report_.add({std::move(code), "", std::move(says), std::move(advice), ""}, place, other);
     }
@@ -60,15 +71,19 @@ private:
             complain("no-such-file", printable(shown, 200) + " cannot be read", "check who may read it", place);
             return false;
         }
-        if (text.starts_with("\xEF\xBB\xBF")) {  // a mark some editors leave at the beginning of UTF-8
-            text.erase(0, 3);
-        }
         return true;
     }
 
     void add_file(std::string shown, std::string text, bool first) {
         const auto index = static_cast<std::int32_t>(out_.files.size());
+        const bool marked = text.starts_with("\xEF\xBB\xBF");  // a mark some editors leave at the beginning of UTF-8
+        if (marked) {
+            text.erase(0, 3);
+        }
         out_.files.emplace_back(std::move(shown), std::move(text));
+        if (marked) {
+            out_.files.back().note_byte_order_mark();
+        }
         if (!check_markup(out_.files.back(), index, report_)) {
             return;
         }
@@ -203,6 +218,12 @@ Documents load_documents(const fs::path& path, WantedRoot wanted, Report& report
 Documents load_text(std::string text, const std::string& name, WantedRoot wanted, Report& report) {
     Documents documents;
     Loader(wanted, report, documents).load_text(std::move(text), name);
+    return documents;
+}
+
+Documents load_as(const fs::path& path, std::string text, WantedRoot wanted, Report& report) {
+    Documents documents;
+    Loader(wanted, report, documents).load_as(path, std::move(text));
     return documents;
 }
 

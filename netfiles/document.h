@@ -37,6 +37,9 @@ Documents load_documents(const std::filesystem::path& path, WantedRoot wanted, R
 /// The same for a text in memory, in which includes are refused.
 Documents load_text(std::string text, const std::string& name, WantedRoot wanted, Report& report);
 
+/// The same for a text that is to be taken for what stands in the file at `path`, which need not be there.
+Documents load_as(const std::filesystem::path& path, std::string text, WantedRoot wanted, Report& report);
+
 /// Where an element begins.
 layout::Place place_of(const Documents& documents, const pugi::xml_node& node, std::int32_t file);
 

@@ -220,6 +220,11 @@ ReadResult read_layout_text(std::string text, const std::string& name) {
     return read_documents(load_text(std::move(text), name, WantedRoot::layout, report), report, Purpose::layout);
 }
 
+ReadResult read_layout_as(const std::filesystem::path& path, std::string text) {
+    Report report;
+    return read_documents(load_as(path, std::move(text), WantedRoot::layout, report), report, Purpose::layout);
+}
+
 ReadResult read_catalogue(const std::filesystem::path& path) {
     Report report;
     return read_documents(load_documents(path, WantedRoot::catalogue_or_layout, report), report, Purpose::catalogue);

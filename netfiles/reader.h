@@ -26,6 +26,9 @@ ReadResult read_layout(const std::filesystem::path& path);
 /// The same from text in memory; `name` stands for the file in messages. Includes are refused.
 ReadResult read_layout_text(std::string text, const std::string& name);
 
+/// The same from text that is taken for what stands in the file at `path`: includes are looked for from its folder. The file need not be there.
+ReadResult read_layout_as(const std::filesystem::path& path, std::string text);
+
 /// Reads a file whose root is a catalogue (or a layout) for its pump models, pipe series and fitting kinds only; nothing is resolved.
 ReadResult read_catalogue(const std::filesystem::path& path);
 

@@ -17,8 +17,10 @@ public:
     SourceFile() = default;
     SourceFile(std::string shown_path, std::string text);
 
-    const std::string& path() const { return path_; }  ///< as the user would write it
-    const std::string& text() const { return text_; }
+    const std::string& path() const { return path_; }          ///< as the user would write it
+    const std::string& text() const { return text_; }          ///< without the mark
+    bool byte_order_mark() const { return byte_order_mark_; }  ///< the file began with the mark some editors leave
+    void note_byte_order_mark() { byte_order_mark_ = true; }
     layout::Place place_of(std::size_t offset, std::int32_t file) const;
     std::size_t offset_of(layout::Place place) const;  ///< text().size() for a place outside the file
     std::string_view line(std::int32_t number) const;  ///< without its end; empty outside the file
@@ -28,6 +30,7 @@ private:
 
     std::string path_;
     std::string text_;
+    bool byte_order_mark_ = false;
     std::vector<std::size_t> line_starts_;
     std::vector<std::size_t> block_characters_;  ///< characters before every block, so that one endless line costs no more than many
 };

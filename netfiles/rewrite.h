@@ -1,0 +1,92 @@
+#pragma once
+// The user's own file with a few things changed and everything else as it was: comments, order, spaces, line ends, quotes, the mark at the
+// beginning of the file. The text is edited in place, by offsets; nothing is written anew from a model of it.
+//
+// A change that falls in an included file is made in a copy of that file's children, which then stand where the include stood, so that the
+// result needs no changed file beside it. When the result is to lie in another folder than the layout, everything included is put in its place so.
+
+#include <cstdint>
+#include <filesystem>
+#include <map>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <tuple>
+#include <utility>
+#include <vector>
+
+#include "netfiles/reader.h"
+
+namespace ebb::netfiles {
+
+class Rewrite {
+public:
+    /// `read` is good() and outlives this.
+    explicit Rewrite(const ReadResult& read) : read_(&read) {}
+
+    // ---- what the design commands ask for; indices are those of the layout
+
+    /// The pipe gets this size of its series.
+    void set_pipe_size(std::int32_t pipe, const std::string& size);
+    /// The pump becomes `count` of this model, side by side.
+    void set_pump(std::int32_t pump, const std::string& model, int count);
+    /// The valve stands at this share of its travel in this arrangement (0 shut, 1 open): the arrangement's own line about it is changed, or
+    /// one is added where what it is based on does not say the same. Arrangements based on this one follow, unless they are set themselves.
+    void set_valve_opening(std::int32_t arrangement, std::int32_t valve, double share);
+    /// The same of a pump: 0 stops it.
+    void set_pump_speed(std::int32_t arrangement, std::int32_t pump, double share);
+
+    // ---- anything else; `element` is the place of an element of the files read. Texts are plain, escaped here; markup is put in as it is.
+
+    void set_attribute(const layout::Place& element, const std::string& attribute, const std::string& value);
+    void remove_attribute(const layout::Place& element, const std::string& attribute);
+    void rename_element(const layout::Place& element, const std::string& word);
+    void replace_element(const layout::Place& element, const std::string& markup);
+    /// A line of markup at the end of the element, indented as its neighbours are. A line end in it begins another line; a tab there is one
+    /// step of indentation.
+    void add_child(const layout::Place& element, const std::string& markup);
+
+    /// The text of the changed layout, as it is to be written to `file`.
+    std::string text(const std::filesystem::path& file) const;
+
+    /// Reads text(file) as if it stood in `file` already, without touching the disk: what is good may be written.
+    ReadResult reread(const std::filesystem::path& file) const;
+
+private:
+    /// What is to become of one element.
+    struct ElementChange {
+        std::string word;                                          ///< empty: as it is
+        std::map<std::string, std::optional<std::string>> values;  ///< of attributes; none: taken out
+        std::optional<std::string> replacement;
+        std::vector<std::string> children;
+    };
+    using Where = std::pair<std::int32_t, std::size_t>;  ///< file, offset
+    using Changes = std::map<Where, ElementChange>;
+    struct Thing {
+        std::int32_t arrangement = -1;
+        layout::Ref about;
+        bool operator<(const Thing& other) const {
+            return std::tuple(arrangement, about.kind, about.index) < std::tuple(other.arrangement, other.about.kind, other.about.index);
+        }
+    };
+
+    class Assembly;
+
+    Where where(const layout::Place& element) const;
+    double share_of(const Thing& thing) const;
+    double share_below(const Thing& thing) const;
+    std::int32_t base_of(std::int32_t arrangement) const;
+    void apply_settings(Changes& changes) const;
+
+    const ReadResult* read_;
+    Changes changes_;
+    std::map<Thing, double> shares_;  ///< of valves and pumps, per arrangement
+};
+
+/// A share as a person writes it, "41.27 %", in as few digits as read back to it within 1e-9 of its value.
+std::string share_text(double share);
+
+/// A text as it may stand between `quote`s.
+std::string escaped_value(std::string_view text, char quote = '"');
+
+}  // namespace ebb::netfiles
