@@ -20,8 +20,9 @@ constexpr double kSpilled_m3 = 1e-6;   ///< a spill on the way, as the warnings 
 
 class AnswerJudge {
 public:
-    AnswerJudge(const SizingProblem& problem, std::int32_t arrangement, const settle::Answer& answer, Tally& tally, std::vector<Standing>* standings)
-        : problem_(problem), layout_(*problem.layout), arrangement_(arrangement), answer_(answer), tally_(tally), standings_(standings) {}
+    AnswerJudge(const SizingProblem& problem, std::int32_t arrangement, const settle::Answer& answer, Tally& tally,
+                std::vector<Judgement>* judgements)
+        : problem_(problem), layout_(*problem.layout), arrangement_(arrangement), answer_(answer), tally_(tally), judgements_(judgements) {}
 
     void run() {
         for (const settle::Target& target : answer_.targets)
@@ -35,32 +36,32 @@ private:
     void judge(const settle::Target& target) {
         const double margin = margin_of(target);
         tally_.target(margin, target.met, problem_.least_margin);
-        if (standings_ == nullptr) return;
-        standings_->push_back({.arrangement = arrangement_,
-                               .about = target.about,
-                               .quantity = target.quantity,
-                               .is_limit = false,
-                               .at_most = target.at_most,
-                               .met = has_margin(margin, target.met, problem_.least_margin),
-                               .wanted = target.wanted,
-                               .got = target.got,
-                               .margin = margin});
+        if (judgements_ == nullptr) return;
+        judgements_->push_back({.arrangement = arrangement_,
+                                .about = target.about,
+                                .quantity = target.quantity,
+                                .is_limit = false,
+                                .at_most = target.at_most,
+                                .met = has_margin(margin, target.met, problem_.least_margin),
+                                .wanted = target.wanted,
+                                .got = target.got,
+                                .margin = margin});
     }
 
     /// Takes one limit of the thing called `about`.
     auto taker(const std::string& about) {
         return [this, &about](const char* quantity, bool most, double wanted, double got, const Kept& kept) {
             tally_.limit(kept.margin, kept.met);
-            if (standings_ == nullptr) return;
-            standings_->push_back({.arrangement = arrangement_,
-                                   .about = about,
-                                   .quantity = quantity,
-                                   .is_limit = true,
-                                   .at_most = most,
-                                   .met = kept.met,
-                                   .wanted = wanted,
-                                   .got = got,
-                                   .margin = kept.margin});
+            if (judgements_ == nullptr) return;
+            judgements_->push_back({.arrangement = arrangement_,
+                                    .about = about,
+                                    .quantity = quantity,
+                                    .is_limit = true,
+                                    .at_most = most,
+                                    .met = kept.met,
+                                    .wanted = wanted,
+                                    .got = got,
+                                    .margin = kept.margin});
         };
     }
 
@@ -94,7 +95,7 @@ private:
     std::int32_t arrangement_;
     const settle::Answer& answer_;
     Tally& tally_;
-    std::vector<Standing>* standings_;
+    std::vector<Judgement>* judgements_;
 };
 
 }  // namespace
@@ -127,8 +128,8 @@ Kept at_least(double got, double wanted) {
 }
 
 void judge_answer(const SizingProblem& problem, std::int32_t arrangement, const settle::Answer& answer, Tally& tally,
-                  std::vector<Standing>* standings) {
-    AnswerJudge(problem, arrangement, answer, tally, standings).run();
+                  std::vector<Judgement>* judgements) {
+    AnswerJudge(problem, arrangement, answer, tally, judgements).run();
 }
 
 }  // namespace ebb::choose

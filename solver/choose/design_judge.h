@@ -8,7 +8,7 @@
 
 namespace ebb::choose {
 
-/// Adds up standings as they come.
+/// Adds up judgements as they come.
 struct Tally {
     double worst = std::numeric_limits<double>::infinity(), of_targets = std::numeric_limits<double>::infinity();
     double missed = 0.0;
@@ -41,8 +41,8 @@ void judge_velocity(const SizingProblem& problem, std::int32_t pipe, double velo
     if (layout::said(least) && flow_m3_s > kNoWater_m3_s) take("velocity_m_s", false, least, velocity_m_s, at_least(velocity_m_s, least));
 }
 
-/// Judges a solved answer to one arrangement of the problem; `standings`: gets everything by name, when there.
+/// Judges a solved answer to one arrangement of the problem; `judgements`: gets everything by name, when there.
 void judge_answer(const SizingProblem& problem, std::int32_t arrangement, const settle::Answer& answer, Tally& tally,
-                  std::vector<Standing>* standings);
+                  std::vector<Judgement>* judgements);
 
 }  // namespace ebb::choose

@@ -49,6 +49,16 @@ struct Case {
     std::vector<QuickTarget> quick_targets;
 };
 
+/// Cost of a pipe as drawn; NaN when no price is known.
+double cost_as_drawn(const SizingProblem& problem, std::int32_t p) {
+    constexpr double kSame_m = 1e-6;
+    const layout::Pipe& pipe = problem.layout->pipes[at(p)];
+    double price = pipe.price_per_metre;
+    for (const layout::SoldSize& size : problem.layout->sold_series[at(pipe.sold_series)].sizes)
+        if (!said(price) && std::abs(size.bore_m - pipe.bore_m) < kSame_m) price = size.price_per_metre;
+    return price * pipe.length_m;
+}
+
 /// Nodes that open links join to open water.
 std::vector<std::uint8_t> wet_nodes(const network::Network& net, const network::Settings& settings) {
     std::vector<std::uint8_t> wet(at(net.node_count()), 0);
@@ -238,10 +248,14 @@ struct Evaluator::Impl {
         return true;
     }
 
-    void finish(const Tally& tally, Verdict& verdict) const {
+    void price(Verdict& verdict) const {
         const Costing& costing = problem->costing;
-        verdict.pipes_cost = pipes_cost(*problem, sizes);
         verdict.total_cost = verdict.pipes_cost + verdict.energy_a_year_kwh * costing.price_per_kwh * costing.worth_of_a_year;
+    }
+
+    void finish(const Tally& tally, Verdict& verdict) const {
+        verdict.pipes_cost = pipes_cost(*problem, sizes);
+        price(verdict);
         verdict.allowed = verdict.solved && tally.allowed;
         verdict.worst_margin = verdict.solved ? tally.worst : -HUGE_VAL;
         verdict.targets_margin = verdict.solved ? tally.of_targets : -HUGE_VAL;
@@ -270,11 +284,11 @@ struct Evaluator::Impl {
         return verdict;
     }
 
-    Verdict explain(const Design& design) {
-        put(design);
+    /// `solved_layout` as `flows` answers it.
+    Verdict explain(const Layout& solved_layout) const {
         settle::Options options;
         options.bands = options.ledgers = false;
-        settle::Farm farm(layout, options);
+        settle::Farm farm(solved_layout, options);
         Verdict verdict;
         Tally tally;
         verdict.solved = true;
@@ -288,14 +302,28 @@ struct Evaluator::Impl {
                 verdict.solved = false;
                 continue;
             }
-            judge_answer(*problem, one.arrangement, answer, tally, &verdict.standings);
+            judge_answer(*problem, one.arrangement, answer, tally, &verdict.judgements);
             bool unknown = false;
             verdict.energy_a_year_kwh += yearly_kwh(one.arrangement, power_of(answer, &unknown));
             verdict.power_known = verdict.power_known && !unknown;
         }
         finish(tally, verdict);
-        std::stable_sort(verdict.standings.begin(), verdict.standings.end(),
-                         [](const Standing& one, const Standing& other) { return one.met != other.met ? !one.met : one.margin < other.margin; });
+        std::stable_sort(verdict.judgements.begin(), verdict.judgements.end(),
+                         [](const Judgement& one, const Judgement& other) { return one.met != other.met ? !one.met : one.margin < other.margin; });
+        return verdict;
+    }
+
+    Verdict explain(const Design& design) {
+        put(design);
+        return explain(layout);
+    }
+
+    Verdict explain_drawn() const {
+        Verdict verdict = explain(*problem->layout);
+        verdict.pipes_cost = 0.0;
+        for (const Choice& choice : problem->choices)
+            for (const std::int32_t p : choice.pipes) verdict.pipes_cost += cost_as_drawn(*problem, p);
+        price(verdict);
         return verdict;
     }
 };
@@ -307,6 +335,7 @@ Evaluator& Evaluator::operator=(Evaluator&&) noexcept = default;
 
 Verdict Evaluator::evaluate(const Design& design) { return impl_->evaluate(design); }
 Verdict Evaluator::explain(const Design& design) { return impl_->explain(design); }
+Verdict Evaluator::explain_drawn() { return impl_->explain_drawn(); }
 void Evaluator::walk_from_now_on() { impl_->walk = true; }
 void Evaluator::start_cold() {
     for (Case& one : impl_->cases) one.warm = false;

@@ -70,7 +70,7 @@ layout::Layout layout_with(const SizingProblem& problem, const Design& design);
 Design design_as_drawn(const SizingProblem& problem);
 
 /// One target or limit in one arrangement, and how far it is met or missed.
-struct Standing {
+struct Judgement {
     std::int32_t arrangement = -1;
     std::string about;     ///< vessel, tee or pipe
     std::string quantity;  ///< of a target (settle::Target), or "velocity_m_s", "fill_ratio", "spill_m3_s", "spilled_m3"
@@ -86,14 +86,14 @@ struct Verdict {
     bool allowed = false;  ///< solved, all targets met, all limits kept
     double pipes_cost = 0.0;
     double energy_a_year_kwh = 0.0;
-    double total_cost = 0.0;          ///< pipes, and the present worth of the energy
-    bool power_known = true;          ///< false: a running pump has no power curve, and its energy counts as nothing
-    double worst_margin = 0.0;        ///< least over targets and limits; +infinity without any, -infinity when not solved
-    double targets_margin = 0.0;      ///< least over targets alone
-    double missed = 0.0;              ///< sum of what is missed, for a search that comes from outside; 0 when allowed
-    std::int32_t unsolved = -1;       ///< first arrangement without a settled state
-    std::string why;                  ///< of that; filled by Evaluator::explain only
-    std::vector<Standing> standings;  ///< every target and limit, the worst first; filled by Evaluator::explain only
+    double total_cost = 0.0;            ///< pipes, and the present worth of the energy
+    bool power_known = true;            ///< false: a running pump has no power curve, and its energy counts as nothing
+    double worst_margin = 0.0;          ///< least over targets and limits; +infinity without any, -infinity when not solved
+    double targets_margin = 0.0;        ///< least over targets alone
+    double missed = 0.0;                ///< sum of what is missed, for a search that comes from outside; 0 when allowed
+    std::int32_t unsolved = -1;         ///< first arrangement without a settled state
+    std::string why;                    ///< of that; filled by Evaluator::explain only
+    std::vector<Judgement> judgements;  ///< every target and limit, the worst first; filled by Evaluator::explain only
 };
 
 /// Is `one` a better design than `other`: allowed first, then cheaper, then the smaller in the order of the choices (which makes the best unique)?
@@ -120,6 +120,10 @@ public:
 
     /// As `flows` answers it, with every shortfall: what a design that is to be shown must pass.
     Verdict explain(const Design& design);
+
+    /// The same of the layout as it is drawn, whose bores need not be sold. Its pipes cost what the layout says, or what the series does of their
+    /// bore; NaN where neither does.
+    Verdict explain_drawn();
 
 private:
     struct Impl;
