@@ -3,6 +3,7 @@
 
 #include "cli/cycle.h"
 #include "cli/output.h"
+#include "cli/pumps.h"
 #include "cli/request.h"
 
 namespace ebb::cli {
@@ -15,6 +16,9 @@ ExitStatus run_flows(const Request& request, Output& output);
 
 /// Routines followed in time: fill, hold and drain times, levels, spills, energy, events; or a question in one word.
 ExitStatus run_cycle(const CycleRequest& request, Output& output);
+
+/// The duty needed of each pump; candidates held against it and ranked by what they cost over the years; what a pump that stops leaves unmet.
+ExitStatus run_pumps(const PumpsRequest& request, Output& output);
 
 /// Pipe series, fittings and valves that come with the program, and the pump models of a file.
 ExitStatus run_catalogue(const Request& request, Output& output);

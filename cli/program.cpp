@@ -163,6 +163,7 @@ std::string missing_command(const CLI::App& program, const CLI::ParseError& erro
 ExitStatus parse_and_run(int argument_count, const char* const* arguments) {
     CycleRequest cycle_request;
     Request& request = cycle_request.common;
+    PumpsRequest pumps_request;
     CLI::App program("Ebbwright finds where the water goes in a fish-and-plant farm: flows, levels, pump duty, and what happens in time.",
                      "ebbwright");
     program.set_version_flag("--version", std::string("ebbwright ") + kVersion, "the version, and nothing else");
@@ -172,14 +173,18 @@ ExitStatus parse_and_run(int argument_count, const char* const* arguments) {
     CLI::App* check = add_command(program, request, "check", "Say everything that is wrong with a layout file, and what looks doubtful");
     CLI::App* flows = add_command(program, request, "flows", "Solve every arrangement: flows, levels, turnover, pump duty");
     CLI::App* cycle = add_command(program, request, "cycle", "Follow routines in time: beds that fill and drain, levels, spills, energy, events");
+    CLI::App* pumps =
+        add_command(program, request, "pumps", "Choose pumps: the duty needed, candidates ranked by their cost over the years, what if one stops");
     CLI::App* catalogue = add_command(program, request, "catalogue", "List pipe series, fittings, valves and pump models");
-    for (CLI::App* command : {check, flows, cycle}) {
+    for (CLI::App* command : {check, flows, cycle, pumps}) {
         command->add_option("layout", request.layout_file, "the layout file")->required()->option_text("LAYOUT");
         add_arrangement_option(*command, request);
     }
     flows->add_flag("--all", request.everything, "text: every pipe, drain, overflow and tee of every arrangement, and all that was assumed");
     add_cycle_options(*cycle, cycle_request);
     add_question_options(*cycle, cycle_request);
+    add_pumps_options(*pumps, pumps_request);
+    pumps->add_flag("--all", request.everything, "text: every candidate that would do, not only the first");
     catalogue->add_option("file", request.layout_file, "a catalogue or a layout file whose own entries are listed too")->option_text("[FILE]");
 
     try {
@@ -190,6 +195,13 @@ ExitStatus parse_and_run(int argument_count, const char* const* arguments) {
             return ExitStatus::command_line;
         }
         return end_of_parsing(program, error);
+    }
+    if (pumps->parsed()) {
+        const auto run = [&](const Request& common, Output& output) {
+            pumps_request.common = common;
+            return run_pumps(pumps_request, output);
+        };
+        return run_command(run, request, false);
     }
     if (cycle->parsed()) {
         return run_command([&](const Request&, Output& output) { return run_cycle(cycle_request, output); }, request, false);

@@ -8,8 +8,8 @@
 //
 //     (1 - wear) s^2 h(Q / (count s)) = H
 //
-// whose left side rises with s wherever the curve falls: halving finds it. The farm is then solved at that speed, and the speed raised by as
-// many last digits as it takes for every target to be met there.
+// whose left side rises with s wherever the curve falls: halving finds it. It is rounded up to the next thousandth, as a speed drive is set,
+// and the farm is solved there to see that every target is met.
 
 #include "solver/choose/pump_candidates.h"
 
@@ -72,12 +72,15 @@ public:
         return run;
     }
 
-    /// The least speed in [least, 1] that meets the targets of an arrangement; 1 when none does.
+    /// The least speed in [least, 1], in steps of a thousandth, that meets the targets of an arrangement; 1 when none does.
     double least_speed(const Duty& duty, double least) {
+        constexpr double kSteps = 1000.0, kNearly = 1e-3;  // a thousandth of a step is left to the solve that follows
+        constexpr int kTries = 4;
         const double guess = speed_through(duty.flow_m3_s, duty.head_m, least);
-        for (const double lift : {0.0, 1e-9, 1e-8, 1e-7, 1e-6, 1e-5, 1e-4}) {
-            const double speed = std::min(1.0, guess * (1.0 + lift));
-            if (fault(duty, place_.solve(duty.arrangement, speed), speed).fault != Fault::target_missed) return speed;
+        const double first = std::ceil(guess * kSteps - kNearly);
+        for (int step = 0; step < kTries; ++step) {
+            const double speed = std::clamp((first + step) / kSteps, least, 1.0);
+            if (fault(duty, place_.solve(duty.arrangement, speed), speed).fault == Fault::none) return speed;
         }
         return 1.0;
     }
@@ -338,6 +341,13 @@ std::vector<Candidate> try_candidate(const Trial& trial, const Put& put) {
         if (candidate.standing == Standing::meets) all.push_back(std::move(candidate));
     }
     return all;
+}
+
+Candidate at_speeds(const Trial& trial, const Candidate& candidate, const std::vector<double>& speeds) {
+    const Put put{.model = candidate.model, .count = candidate.count};
+    Candidate other = candidate_of(trial, put, candidate.mode, Runner(trial, put).run(speeds));
+    if (candidate.mode == SpeedMode::one_speed) other.speed = *std::max_element(speeds.begin(), speeds.end());
+    return other;
 }
 
 Candidate as_it_stands(const Trial& trial) {

@@ -23,6 +23,9 @@ struct Trial {
 /// speed for all and at a speed for each.
 std::vector<Candidate> try_candidate(const Trial& trial, const Put& put);
 
+/// The same model and number in the same mode at other speeds, one per arrangement that counts.
+Candidate at_speeds(const Trial& trial, const Candidate& candidate, const std::vector<double>& speeds);
+
 /// What stands there now, at the speeds the arrangements say.
 Candidate as_it_stands(const Trial& trial);
 

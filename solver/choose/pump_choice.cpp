@@ -85,6 +85,8 @@ private:
     std::optional<PumpChoice> choose(const layout::Layout& layout, std::int32_t pump, Span span) const;
     bool find_duties(const layout::Layout& layout, const std::vector<Put>& puts, Span span, PumpChoice& choice) const;
     bool try_all(const layout::Layout& layout, const std::vector<Put>& puts, Span span, PumpChoice& choice) const;
+    std::optional<Candidate> turned_up(const Trial& trial, const Candidate& late, const std::vector<std::int32_t>& routines) const;
+    void follow(const Trial& trial, const std::vector<std::int32_t>& routines, Candidate& candidate) const;
     bool follow_routines(const layout::Layout& layout, Span span, PumpChoice& choice) const;
     layout::Layout with_winners(const std::vector<PumpChoice>& choices, std::size_t except) const;
     Together put_together(const std::vector<PumpChoice>& choices) const;
@@ -153,22 +155,68 @@ void judge_beds(const layout::Layout& layout, const Candidate& as_it_is, Candida
     }
 }
 
+bool fills_in_time(const Candidate& candidate) {
+    return std::all_of(candidate.beds.begin(), candidate.beds.end(), [](const BedInTime& bed) { return bed.met || !bed.fills; });
+}
+
+/// A candidate that is turned down so far that a bed fills too late, turned up again: in the arrangements of the routines (in all, with one speed)
+/// to the least thousandth at which every bed fills in time. Nothing when full speed does not fill it either.
+std::optional<Candidate> Chooser::turned_up(const Trial& trial, const Candidate& late, const std::vector<std::int32_t>& routines) const {
+    constexpr double kSteps = 1000.0;
+    const std::vector<double> now = speeds_of(late);
+    const auto of_routine = [&](std::int32_t arrangement) {
+        return std::any_of(routines.begin(), routines.end(),
+                           [&](std::int32_t r) { return trial.layout->routines[at(r)].arrangement == arrangement; });
+    };
+    const auto with_least = [&](double least) {
+        std::vector<double> speeds = now;
+        for (std::size_t i = 0; i < speeds.size(); ++i)
+            if (speeds[i] > 0.0 && (late.mode == SpeedMode::one_speed || of_routine(late.points[i].arrangement)))
+                speeds[i] = std::max(speeds[i], least);
+        Candidate candidate = at_speeds(trial, late, speeds);
+        candidate.beds = beds_in_time(with_candidate(*trial.layout, trial.pump, candidate), trial.pump, routines, question_.watch.stop);
+        candidate.followed = true;
+        return candidate;
+    };
+    int low = static_cast<int>(kSteps * *std::min_element(now.begin(), now.end())), high = static_cast<int>(kSteps);
+    Candidate best = with_least(1.0);
+    if (!fills_in_time(best)) return std::nullopt;
+    while (high - low > 1 && !stopped()) {
+        const int middle = (low + high) / 2;
+        Candidate candidate = with_least(middle / kSteps);
+        if (fills_in_time(candidate)) {
+            high = middle;
+            best = std::move(candidate);
+        } else {
+            low = middle;
+        }
+    }
+    if (stopped()) return std::nullopt;
+    return best;
+}
+
+/// Follows the routines with a candidate, and turns it up where that keeps a bed's time.
+void Chooser::follow(const Trial& trial, const std::vector<std::int32_t>& routines, Candidate& candidate) const {
+    candidate.beds = beds_in_time(with_candidate(*trial.layout, trial.pump, candidate), trial.pump, routines, question_.watch.stop);
+    candidate.followed = !stopped();
+    if (stopped() || candidate.mode == SpeedMode::as_arranged || fills_in_time(candidate)) return;
+    if (std::optional<Candidate> up = turned_up(trial, candidate, routines)) candidate = std::move(*up);
+}
+
 bool Chooser::follow_routines(const layout::Layout& layout, Span span, PumpChoice& choice) const {
     const std::vector<std::int32_t> routines = routines_that_tell(layout, choice.pump);
     if (!question_.routines || routines.empty()) return true;
-    const auto follow = [&](Candidate& candidate) {
-        candidate.beds = beds_in_time(layout, choice.pump, candidate, routines, question_.watch.stop);
-        candidate.followed = !stopped();
-    };
+    const Trial trial{.layout = &layout, .pump = choice.pump, .duties = choice.duties, .costing = &answer_.costing};
     const std::size_t leading = static_cast<std::size_t>(std::max(1, question_.leading));
+    choice.as_it_is.beds = beds_in_time(layout, choice.pump, routines, question_.watch.stop);
+    choice.as_it_is.followed = !stopped();
     std::size_t followed = 0;
     while (followed < kMostFollowed && !stopped()) {
         std::vector<Candidate*> next;
-        if (!choice.as_it_is.followed) next.push_back(&choice.as_it_is);
         for (std::size_t i = 0; i < std::min(leading, choice.candidates.size()); ++i)
             if (choice.candidates[i].standing != Standing::rejected && !choice.candidates[i].followed) next.push_back(&choice.candidates[i]);
         if (next.empty()) break;
-        (void)work_through(next.size(), question_.watch, span.from, span.to, [&](std::size_t i) { follow(*next[i]); });
+        (void)work_through(next.size(), question_.watch, span.from, span.to, [&](std::size_t i) { follow(trial, routines, *next[i]); });
         followed += next.size();
         for (Candidate& candidate : choice.candidates) judge_beds(layout, choice.as_it_is, candidate);
         std::stable_sort(choice.candidates.begin(), choice.candidates.end(), stands_before);

@@ -218,7 +218,7 @@ struct Failed {
     std::string why;
     std::vector<settle::Target> unmet;        ///< met, or asked, while it ran
     std::vector<std::string> unmet_before;    ///< ids of targets missed already while it ran
-    std::vector<std::int32_t> without_water;  ///< vessels that get nothing now and got some before
+    std::vector<std::int32_t> without_water;  ///< vessels that get nothing now and got some before; not sumps
     std::vector<std::int32_t> spills;
     std::vector<std::int32_t> bare;                                    ///< pumps whose intake is bare
     double flow_before_m3_s = kNotKnown, flow_after_m3_s = kNotKnown;  ///< of that pump

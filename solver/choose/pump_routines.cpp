@@ -96,20 +96,19 @@ layout::Layout with_candidate(const layout::Layout& layout, std::int32_t pump, c
     return changed;
 }
 
-std::vector<BedInTime> beds_in_time(const layout::Layout& layout, std::int32_t pump, const Candidate& candidate,
-                                    const std::vector<std::int32_t>& routines, const std::stop_token& stop) {
-    const layout::Layout changed = with_candidate(layout, pump, candidate);
+std::vector<BedInTime> beds_in_time(const layout::Layout& layout, std::int32_t pump, const std::vector<std::int32_t>& routines,
+                                    const std::stop_token& stop) {
     const std::vector<std::uint8_t> fed = fed_by(layout, pump);
     time::Options options;
     options.stop = stop;
-    time::Simulation simulation(changed, options);
+    time::Simulation simulation(layout, options);
     std::vector<BedInTime> kept;
     for (const std::int32_t routine : routines) {
-        time::Plan plan = time::plan_of_routine(changed, routine);
+        time::Plan plan = time::plan_of_routine(layout, routine);
         plan.until_repeats = true;
         const time::Course course = simulation.run(plan);
         if (course.ending == time::Ending::cancelled) return {};
-        judge(changed, course, routine, kept);
+        judge(layout, course, routine, kept);
     }
     std::erase_if(kept, [&](const BedInTime& bed) { return fed[at(bed.vessel)] == 0; });
     return kept;

@@ -13,10 +13,9 @@ namespace ebb::choose {
 /// Routines in which a bed with a time to keep gets water that this pump lifts.
 std::vector<std::int32_t> routines_that_tell(const layout::Layout& layout, std::int32_t pump);
 
-/// Follows these routines with the candidate in the place of `pump`, at its speeds; every time that a bed is to keep. Empty after a stop.
-/// `arrangements`: those the candidate's points are of.
-std::vector<BedInTime> beds_in_time(const layout::Layout& layout, std::int32_t pump, const Candidate& candidate,
-                                    const std::vector<std::int32_t>& routines, const std::stop_token& stop);
+/// Follows these routines of a layout with the pump in its place; every time that a bed fed by it is to keep. Empty after a stop.
+std::vector<BedInTime> beds_in_time(const layout::Layout& layout, std::int32_t pump, const std::vector<std::int32_t>& routines,
+                                    const std::stop_token& stop);
 
 /// The vessels that get water from a pump without it standing in another vessel on the way: over pipes, tees, filters and nozzles.
 std::vector<std::uint8_t> fed_by(const layout::Layout& layout, std::int32_t pump);

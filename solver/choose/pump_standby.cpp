@@ -29,13 +29,15 @@ void unmet(const settle::Answer& before, const settle::Answer& after, Failed& fa
     }
 }
 
-void compare(const settle::Answer& before, const settle::Answer& after, Failed& failed) {
+void compare(const layout::Layout& layout, const settle::Answer& before, const settle::Answer& after, Failed& failed) {
     failed.state = after.state;
     failed.why = after.why;
     unmet(before, after, failed);
     for (std::size_t v = 0; v < after.vessels.size(); ++v) {
         const std::int32_t vessel = static_cast<std::int32_t>(v);
-        if (before.vessels[v].inflow_m3_s > kDrops_m3_s && !(after.vessels[v].inflow_m3_s > kDrops_m3_s)) failed.without_water.push_back(vessel);
+        const bool sump = layout.vessels[v].kind == layout::VesselKind::sump;  // that gets none because nothing is sent round
+        if (!sump && before.vessels[v].inflow_m3_s > kDrops_m3_s && !(after.vessels[v].inflow_m3_s > kDrops_m3_s))
+            failed.without_water.push_back(vessel);
         if (after.vessels[v].spill_m3_s > kDrops_m3_s && !(before.vessels[v].spill_m3_s > kDrops_m3_s)) failed.spills.push_back(vessel);
         // on the way to the end water may be lost too
         constexpr double kLost_m3 = 1e-6;
@@ -60,11 +62,11 @@ Failed fail(const layout::Layout& layout, std::int32_t pump, std::int32_t arrang
     Place running(layout, pump, Put{.model = now.model, .count = now.count, .wear = now.wear});
     const settle::Answer before = running.solve(arrangement, speed);
     if (failed.left == 0) {
-        compare(before, running.solve(arrangement, 0.0), failed);
+        compare(layout, before, running.solve(arrangement, 0.0), failed);
         return failed;
     }
     Place fewer(layout, pump, Put{.model = now.model, .count = failed.left, .wear = now.wear});
-    compare(before, fewer.solve(arrangement, speed), failed);
+    compare(layout, before, fewer.solve(arrangement, speed), failed);
     return failed;
 }
 
