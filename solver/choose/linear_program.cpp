@@ -2,7 +2,7 @@
 //
 // The program is kept here too, row by row: what changes is handed over at the next solve, new columns and rows are added behind the old ones,
 // and Clp starts from the basis it ended with. The dual simplex method does that best after bounds change; where it does not end in an answer
-// (status 3 or 4) the primal method has a try from where it stopped, then both from a basis of slacks.
+// (it may go in circles) it starts afresh from a basis of slacks, and then the primal method has a try.
 //
 // The safe bound. For any prices y of the rows, with d = c - A'y,
 //
@@ -30,6 +30,7 @@ namespace {
 constexpr double kInfinity = std::numeric_limits<double>::infinity();
 constexpr double kClpInfinity = std::numeric_limits<double>::max();
 constexpr double kHugeBound = 1e27;  // what Clp takes as no bound
+constexpr int kLeastSteps = 200, kWarmStepsPerRow = 1, kStepsPerRow = 20;
 constexpr double kTolerance = 1e-9;  // of feasibility and of reduced costs, in the units of the rows and costs
 
 std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
@@ -79,6 +80,7 @@ struct LinearProgram::Impl {
 
     Impl() {
         Clp_setLogLevel(clp, 0);
+        Clp_scaling(clp, 0);  // callers scale; and a scale that no longer fits after coefficients changed sends the dual method round in circles
         Clp_setPrimalTolerance(clp, kTolerance);
         Clp_setDualTolerance(clp, kTolerance);
     }
@@ -152,10 +154,12 @@ void LinearProgram::Impl::forget_basis() {
 
 bool LinearProgram::Impl::try_all_ways() {
     const auto ended = [&] { return Clp_status(clp) >= 0 && Clp_status(clp) <= 2; };
+    // a method that goes in circles is stopped: a solve takes about as many steps as there are rows
+    const int rows = static_cast<int>(rows_there + columns_there);
+    Clp_setMaximumIterations(clp, kLeastSteps + kWarmStepsPerRow * rows);
     Clp_dual(clp, 0);
     if (ended()) return true;
-    Clp_primal(clp, 0);
-    if (ended()) return true;
+    Clp_setMaximumIterations(clp, kLeastSteps + kStepsPerRow * rows);
     forget_basis();
     Clp_dual(clp, 0);
     if (ended()) return true;

@@ -28,6 +28,7 @@ public:
     [[nodiscard]] bool empty() const { return x_.empty(); }
     [[nodiscard]] double first_x() const { return x_.front(); }
     [[nodiscard]] double last_x() const { return x_.back(); }
+    [[nodiscard]] std::span<const double> x() const { return x_; }
 
 private:
     std::vector<double> x_;

@@ -163,6 +163,13 @@ double PumpCurve::greatest_flow_m3_s(const PumpDuty& duty) const { return greate
 
 double PumpCurve::zero_head_flow_m3_s(const PumpDuty& duty) const { return zero_head_flow_m3_s_ * duty.speed * duty.count; }
 
+std::vector<double> PumpCurve::power_knots_m3_s(const PumpDuty& duty) const {
+    std::vector<double> flows;
+    if (!knows_power()) return flows;
+    for (const double x : power_.x()) flows.push_back(x * duty.speed * duty.count);
+    return flows;
+}
+
 double PumpCurve::shut_off_head_m(const PumpDuty& duty) const { return head(0.0, duty).value; }
 
 }  // namespace ebb::physics

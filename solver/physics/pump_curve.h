@@ -7,6 +7,7 @@
 
 #include <limits>
 #include <span>
+#include <vector>
 
 namespace ebb::physics {
 
@@ -71,6 +72,9 @@ public:
 
     /// Head at no flow, m.
     [[nodiscard]] double shut_off_head_m(const PumpDuty& duty) const;
+
+    /// Total flows at which the power was given: between neighbours it only rises or only falls. Empty when the power is unknown.
+    [[nodiscard]] std::vector<double> power_knots_m3_s(const PumpDuty& duty) const;
 
     [[nodiscard]] bool empty() const;
     [[nodiscard]] bool is_label() const { return label_exponent_ > 0.0; }

@@ -1,0 +1,304 @@
+// Branch and bound over sizes and flows.
+//
+// A queue of boxes (relaxation.h) that together hold every design that could still be the cheapest; the box of least bound is taken first, narrowed,
+// bounded by its linear program and parted in two: a flow at the point where the program breaks a law most dearly, or the sizes of a choice that the
+// program shares out. A box goes when nothing in it is allowed or when it cannot be cheaper than the best design known; few designs left are solved
+// one by one by the judge of designs itself, and so are designs rounded from the shares of the program. The least bound in the queue bounds all.
+// (Best-first branch and bound: A. H. Land and A. G. Doig, Econometrica 28, 1960; over flows too: spatial branch and bound, as H. D. Sherali,
+// S. Subramanian and G. V. Loganathan, J. Global Optimization 19, 2001, did for split pipes.)
+//
+// Where all costs are multiples of one amount (prices per metre often are, and lengths), nothing costs between two multiples, and a bound is lifted
+// to the next.
+//
+// It ends: parting sizes alone comes down to single designs. Work is counted in boxes. Two boxes are worked on at a time, by one thread or two,
+// always the same ones in the same workspaces, so that the number of threads changes nothing.
+//
+// Designs count as allowed or not as Evaluator::evaluate says. A design within a billionth of the best cost is not looked for.
+
+#include "solver/choose/bound.h"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <memory>
+#include <numeric>
+#include <queue>
+#include <thread>
+#include <utility>
+
+#include "solver/choose/relaxation.h"
+
+namespace ebb::choose {
+
+namespace {
+
+constexpr double kInfinity = HUGE_VAL;
+constexpr double kSameCost = 1e-9;            // share by which a design must be cheaper to count
+constexpr std::int64_t kFewDesigns = 6;       // so few are solved one by one
+constexpr std::int64_t kWorthSqueezing = 50;  // boxes to come for which squeezing the flows first pays
+constexpr int kSqueezes = 2;
+constexpr std::size_t kSlots = 2;
+
+/// All pipe costs are `base` plus a multiple of `step`; step 0: nothing of the kind is known.
+struct CostSteps {
+    double base = 0.0, step = 0.0;
+};
+
+CostSteps steps_of(const SizingProblem& problem) {
+    constexpr double kCent = 0.01, kAlike = 1e-7, kGreatest = 1e15;
+    CostSteps steps;
+    const Costing& costing = problem.costing;
+    const bool energy = costing.price_per_kwh * costing.worth_of_a_year > 0.0 &&
+                        std::any_of(costing.hours_a_year.begin(), costing.hours_a_year.end(), [](double hours) { return hours > 0.0; });
+    if (energy && !problem.layout->pumps.empty()) return steps;
+    std::int64_t divisor = 0;
+    for (const Choice& choice : problem.choices) {
+        steps.base += choice.cost.front();
+        for (const double cost : choice.cost) {
+            const double cents = (cost - choice.cost.front()) / kCent;
+            if (!(std::abs(cents) < kGreatest) || std::abs(cents - std::round(cents)) > kAlike * std::max(1.0, std::abs(cents))) return steps;
+            divisor = std::gcd(divisor, static_cast<std::int64_t>(std::abs(std::round(cents))));
+        }
+    }
+    steps.step = static_cast<double>(divisor) * kCent;
+    return steps;
+}
+
+/// A box's part of the work, and what came of it.
+struct Task {
+    Box box;
+    double cutoff = kInfinity;
+    std::vector<Box> children;
+    Design best;
+    double best_cost = kInfinity;
+    std::int64_t programs = 0, evaluations = 0;
+};
+
+/// One workspace.
+class Worker {
+public:
+    explicit Worker(const SizingProblem& problem) : problem_(problem), relaxation_(problem), evaluator_(problem) {}
+
+    void work(Task& task) {
+        if (!relaxation_.tighten(task.box)) return;
+        if (designs_left(task.box, kFewDesigns + 1) <= kFewDesigns) {
+            each_design(task);
+            return;
+        }
+        const Relaxed relaxed = relaxation_.solve(task.box, task.cutoff);
+        ++task.programs;
+        task.box.bound = std::max(task.box.bound, relaxed.bound);
+        if (task.box.bound >= task.cutoff) return;
+        if (relaxed.solved) round(relaxed, task);
+        part(relaxed, task);
+    }
+
+    bool squeeze(Box& box, double cutoff, std::int64_t& programs) { return relaxation_.squeeze(box, cutoff, programs); }
+    double root_bound(Box& box) { return relaxation_.tighten(box) ? relaxation_.solve(box, kInfinity).bound : kInfinity; }
+    Box root() const { return relaxation_.root(); }
+
+private:
+    void try_design(const Design& design, Task& task) {
+        const double least = std::min(task.cutoff, task.best_cost);
+        if (pipes_cost(problem_, design) >= least) return;
+        const Verdict verdict = evaluator_.evaluate(design);
+        ++task.evaluations;
+        if (!verdict.allowed || verdict.total_cost >= least) return;
+        task.best = design;
+        task.best_cost = verdict.total_cost;
+    }
+
+    void each_design(Task& task) {
+        const auto& may = task.box.may;
+        Design design(may.size(), 0);
+        const std::function<void(std::size_t)> choose = [&](std::size_t c) {
+            if (c == may.size()) return try_design(design, task);
+            for (std::size_t s = 0; s < may[c].size(); ++s)
+                if (may[c][s] != 0) {
+                    design[c] = static_cast<std::uint8_t>(s);
+                    choose(c + 1);
+                }
+        };
+        choose(0);
+    }
+
+    /// The sizes of greatest share, and the largest that have some.
+    void round(const Relaxed& relaxed, Task& task) {
+        constexpr double kSome = 0.01;
+        Design nearest, largest;
+        for (const std::vector<double>& share : relaxed.share) {
+            nearest.push_back(static_cast<std::uint8_t>(std::max_element(share.begin(), share.end()) - share.begin()));
+            largest.push_back(nearest.back());
+            for (std::size_t s = nearest.back(); s < share.size(); ++s)
+                if (share[s] > kSome) largest.back() = static_cast<std::uint8_t>(s);
+        }
+        try_design(nearest, task);
+        if (largest != nearest) try_design(largest, task);
+    }
+
+    static Split halves(const Box& box) {
+        std::size_t most = 0;
+        for (std::size_t c = 1; c < box.may.size(); ++c)
+            if (sizes_left(box, c) > sizes_left(box, most)) most = c;
+        std::size_t seen = 0, s = 0;
+        const std::size_t half = sizes_left(box, most) / 2;
+        while (seen < half) seen += box.may[most][s++];
+        return {.of_flow = false, .place = most, .at = static_cast<double>(s - 1), .worth = 0.0};
+    }
+
+    static void part(const Relaxed& relaxed, Task& task) {
+        const Split split = relaxed.split ? *relaxed.split : halves(task.box);
+        for (const bool lower : {true, false}) {
+            Box child = task.box;
+            if (split.of_flow) {
+                (lower ? child.flow[split.place].high : child.flow[split.place].low) = split.at;
+            } else {
+                for (std::size_t s = 0; s < child.may[split.place].size(); ++s)
+                    if ((static_cast<double>(s) <= split.at) != lower) child.may[split.place][s] = 0;
+            }
+            task.children.push_back(std::move(child));
+        }
+    }
+
+    const SizingProblem& problem_;
+    Relaxation relaxation_;
+    Evaluator evaluator_;
+};
+
+/// The whole tree.
+class Tree {
+public:
+    Tree(const SizingProblem& problem, const BoundOptions& options, BoundResult& result)
+        : options_(options), result_(result), steps_(steps_of(problem)) {
+        for (std::size_t s = 0; s < kSlots; ++s) workers_.push_back(std::make_unique<Worker>(problem));
+    }
+
+    void grow(const BoundCallback& progress, const std::stop_token& stop) {
+        if (!plant()) return;
+        while (!boxes_.empty() && result_.nodes < options_.most_nodes && result_.gap() > options_.wanted_gap) {
+            if (stop.stop_requested()) {
+                result_.stopped = true;
+                break;
+            }
+            std::vector<Task> tasks = take();
+            work(tasks);
+            for (Task& task : tasks) merge(task);
+            update();
+            if (progress)
+                progress({.nodes = result_.nodes,
+                          .open = static_cast<std::int64_t>(boxes_.size()),
+                          .lower_bound = result_.lower_bound,
+                          .best_cost = result_.best_cost});
+        }
+        update();
+    }
+
+private:
+    struct Open {
+        Box box;
+        std::int64_t number;
+        bool operator<(const Open& other) const {  // the queue gives its greatest first
+            return box.bound != other.box.bound ? box.bound > other.box.bound : number > other.number;
+        }
+    };
+
+    /// What a design must cost less than to be looked for.
+    double cutoff() const {
+        if (result_.best_cost == kInfinity) return kInfinity;
+        constexpr double kShort = 1e-3;  // of a step
+        return result_.best_cost - std::max(kSameCost * std::abs(result_.best_cost), steps_.step * (1.0 - kShort));
+    }
+
+    bool plant() {
+        Box root = workers_.front()->root();
+        root.bound = workers_.front()->root_bound(root);
+        result_.programs = 1;
+        result_.nodes = 1;
+        result_.root_bound = lifted(root.bound);
+        result_.lower_bound = result_.root_bound;
+        const bool squeeze = options_.squeeze && options_.most_nodes >= kWorthSqueezing && cutoff() < kInfinity;
+        for (int round = 0; squeeze && round < kSqueezes && root.bound < cutoff(); ++round)
+            if (!workers_.front()->squeeze(root, cutoff(), result_.programs)) root.bound = kInfinity;
+        if (root.bound < cutoff()) boxes_.push({std::move(root), 0});
+        update();
+        return true;
+    }
+
+    std::vector<Task> take() {
+        std::vector<Task> tasks;
+        while (tasks.size() < kSlots && !boxes_.empty()) {
+            Task task;
+            task.box = boxes_.top().box;
+            boxes_.pop();
+            task.cutoff = cutoff();
+            if (task.box.bound >= task.cutoff) continue;
+            tasks.push_back(std::move(task));
+        }
+        result_.nodes += static_cast<std::int64_t>(tasks.size());
+        return tasks;
+    }
+
+    void work(std::vector<Task>& tasks) {
+        if (options_.threads < 2 || tasks.size() < 2) {
+            for (std::size_t i = 0; i < tasks.size(); ++i) workers_[i]->work(tasks[i]);
+            return;
+        }
+        std::vector<std::jthread> threads;
+        for (std::size_t i = 1; i < tasks.size(); ++i) threads.emplace_back([this, &tasks, i] { workers_[i]->work(tasks[i]); });
+        workers_.front()->work(tasks.front());
+    }
+
+    void merge(Task& task) {
+        result_.programs += task.programs;
+        result_.evaluations += task.evaluations;
+        if (task.best_cost < cutoff()) {
+            result_.best = task.best;
+            result_.best_cost = task.best_cost;
+            result_.found_better = true;
+        }
+        for (Box& child : task.children) boxes_.push({std::move(child), ++number_});
+    }
+
+    /// No design costs between two steps.
+    double lifted(double bound) const {
+        if (steps_.step <= 0.0 || !(std::abs(bound) < kInfinity)) return bound;
+        constexpr double kShort = 1e-6;
+        return std::max(bound, steps_.base + steps_.step * std::ceil((bound - steps_.base) / steps_.step - kShort) - kShort * steps_.step);
+    }
+
+    void update() {
+        while (!boxes_.empty() && boxes_.top().box.bound >= cutoff()) boxes_ = {};
+        const double open = boxes_.empty() ? kInfinity : lifted(boxes_.top().box.bound);
+        result_.lower_bound = std::max(result_.lower_bound, std::min(open, result_.best_cost));
+        result_.proven = boxes_.empty();
+    }
+
+    const BoundOptions options_;
+    BoundResult& result_;
+    CostSteps steps_;
+    std::vector<std::unique_ptr<Worker>> workers_;
+    std::priority_queue<Open> boxes_;
+    std::int64_t number_ = 0;
+};
+
+}  // namespace
+
+double BoundResult::gap() const {
+    if (proven || lower_bound >= best_cost) return 0.0;
+    if (best_cost == kInfinity || best_cost <= 0.0) return 1.0;
+    return (best_cost - lower_bound) / best_cost;
+}
+
+BoundResult bound(const SizingProblem& problem, const Design* incumbent, double incumbent_cost, const BoundOptions& options,
+                  const BoundCallback& progress, const std::stop_token& stop) {
+    BoundResult result;
+    result.best_cost = kInfinity;
+    if (incumbent != nullptr) {
+        result.best = *incumbent;
+        result.best_cost = incumbent_cost;
+    }
+    Tree(problem, options, result).grow(progress, stop);
+    return result;
+}
+
+}  // namespace ebb::choose
