@@ -70,7 +70,7 @@ inline ebb::layout::Layout layout_of(const Network& net, const Constants& consta
     layout.friction = ebb::layout::FrictionLaw::hazen_williams;
     layout.hazen = {constants.factor, constants.flow_power, constants.bore_power};
     layout.limits.greatest_velocity_m_s = 1e9;
-    layout.ponds.push_back({.id = "1", .level_m = net.source_head_m});
+    layout.ponds.push_back({"1", {}, net.source_head_m});
     for (std::size_t n = 0; n < net.nodes.size(); ++n) {
         ebb::layout::Tee tee;
         tee.id = std::to_string(n + 2);
@@ -79,7 +79,8 @@ inline ebb::layout::Layout layout_of(const Network& net, const Constants& consta
         tee.least_pressure_m = net.least_m;
         layout.tees.push_back(tee);
     }
-    ebb::layout::SoldSeries series{.name = "sold"};
+    ebb::layout::SoldSeries series;
+    series.name = "sold";
     for (std::size_t s = 0; s < net.bore_in.size(); ++s)
         series.sizes.push_back({std::to_string(static_cast<int>(net.bore_in[s])) + " in", net.bore_in[s] * kInch_m, 0.0, net.price[s]});
     layout.sold_series.push_back(series);

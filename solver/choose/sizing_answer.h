@@ -1,0 +1,75 @@
+#pragma once
+// The whole answer to "which pipe sizes?": the cheapest design found, what is proved of it, how it stands beside what is drawn, which pipes to
+// enlarge next, and what more margin costs.
+
+#include <functional>
+#include <stop_token>
+#include <string>
+#include <vector>
+
+#include "solver/choose/bound.h"
+#include "solver/choose/sizing_search.h"
+
+namespace ebb::choose {
+
+struct SizingQuestion {
+    std::vector<std::int32_t> arrangements;  ///< empty: those that count (economy.h)
+    EconomySaid said;
+    double effort = 1.0;           ///< of the ordinary effort of the search
+    std::int64_t bound_nodes = 1;  ///< of the lower bound; 0: none
+    bool until_stopped = false;    ///< search again and again, from other seeds, until stopped (or proved)
+    bool trade_off = false;
+    unsigned threads = 1;
+    std::stop_token stop;
+    std::function<void(double share)> progress;  ///< of the work; from any thread, one at a time
+};
+
+/// One choice in the design that is shown.
+struct ChosenSize {
+    std::size_t choice = 0, option = 0;
+    double cost = 0.0;
+    double drawn_bore_m = layout::kNotSaid;  ///< the widest of its pipes as drawn
+    std::string drawn_size = {};             ///< its name there; empty when only a bore was drawn
+    bool changed = false;
+    double length_m = 0.0;  ///< of all its pipes
+    // in the arrangement and the pipe of it where the water is quickest
+    double velocity_m_s = layout::kNotSaid, flow_m3_s = layout::kNotSaid;
+    std::int32_t quickest_pipe = -1, quickest_in = -1;
+    // drains: where it is fullest; NaN for pipes under pressure
+    double fill_ratio = layout::kNotSaid;
+    std::int32_t fullest_pipe = -1, fullest_in = -1;
+};
+
+/// A design one size larger somewhere.
+struct Enlargement {
+    std::size_t choice = 0, option = 0;
+    double more_cost = 0.0;    ///< of pipes and energy together; may be negative
+    double more_margin = 0.0;  ///< of the worst target
+};
+
+struct TradeOffPoint {
+    double margin = 0.0;  ///< asked of every target
+    bool found = false;
+    Design design;
+    Verdict verdict;
+};
+
+struct SizingAnswer {
+    SizingProblem problem;
+    SizingResult result;
+    Verdict drawn;    ///< of the layout as drawn (Evaluator::explain_drawn)
+    Verdict largest;  ///< with every choice at its largest size
+    BoundResult bound;
+    bool bounded = false;  ///< `bound` is there
+    bool proven = false;   ///< the design is the cheapest there is (or, without one, none is allowed)
+    double lower_bound = 0.0;
+    std::vector<ChosenSize> sizes;          ///< empty when no design was found
+    std::vector<Enlargement> enlargements;  ///< the most margin for the money first; empty without targets
+    std::vector<TradeOffPoint> trade_off;   ///< by rising margin
+    bool stopped = false;
+};
+
+/// `layout` must have passed validate() and outlive the answer.
+SizingAnswer size_pipes(const layout::Layout& layout, const SizingQuestion& question);
+
+}  // namespace ebb::choose
