@@ -50,6 +50,7 @@ struct BalancedOutlet {
     double share = layout::kNotSaid;            ///< got over wanted
     double path_throttle_m = layout::kNotSaid;  ///< dropped by named valves on its way; 0: nothing on it can be opened further
     bool aimed = true;                          ///< false: no named valve and no freed pump on its way: nothing here can set it
+    std::int32_t pump = -1;                     ///< a running pump at the beginning of its way; -1: none
     std::vector<std::int32_t> valves;           ///< named valves on its way, nearest the outlet first
 };
 

@@ -129,7 +129,10 @@ BalancedOutlet Report::outlet(std::size_t c, const OutletWanted& wanted, bool ai
     outlet.before_m3_s = found_.before[c].vessels[at(wanted.vessel)].inflow_m3_s;
     outlet.share = share_of(wanted, vessel);
     outlet.path_throttle_m = 0.0;
-    for (const std::int32_t pipe : way_to(layout_, conditions(c), after_[c], wanted.vessel).pipes)
+    const Way way = way_to(layout_, conditions(c), after_[c], wanted.vessel);
+    for (const std::int32_t pump : way.pumps)
+        if (outlet.pump < 0 && after_[c].pumps[at(pump)].running) outlet.pump = pump;
+    for (const std::int32_t pipe : way.pipes)
         for (const std::int32_t valve : layout_.pipes[at(pipe)].valves)
             if (const auto it = std::find(frame_.valves.begin(), frame_.valves.end(), valve); it != frame_.valves.end()) {
                 outlet.valves.push_back(valve);
