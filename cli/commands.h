@@ -3,6 +3,7 @@
 
 #include "cli/cycle.h"
 #include "cli/output.h"
+#include "cli/pipes.h"
 #include "cli/pumps.h"
 #include "cli/request.h"
 
@@ -19,6 +20,9 @@ ExitStatus run_cycle(const CycleRequest& request, Output& output);
 
 /// The duty needed of each pump; candidates held against it and ranked by what they cost over the years; what a pump that stops leaves unmet.
 ExitStatus run_pumps(const PumpsRequest& request, Output& output);
+
+/// The cheapest sizes of the pipes marked to be chosen, what is proved of them, and what more to spare would cost.
+ExitStatus run_pipes(const PipesRequest& request, Output& output);
 
 /// Pipe series, fittings and valves that come with the program, and the pump models of a file.
 ExitStatus run_catalogue(const Request& request, Output& output);

@@ -30,6 +30,11 @@ std::string sentence_of(const settle::Target& target, const Speech& speech, bool
         return nothing ? fmt::format("{} gets no water, {}", target.about, wanted)
                        : fmt::format("{} gets {}{}, {}", target.about, roughly, speech.flow(target.got), wanted);
     }
+    if (target.quantity == "pressure_m") {
+        const std::string wanted = fmt::format("wanted {} or more", speech.head(target.wanted));
+        return target.got < 0.0 ? fmt::format("{} is left {} short of any pressure, {}", target.about, speech.head(-target.got), wanted)
+                                : fmt::format("{} has a pressure of {}{}, {}", target.about, roughly, speech.head(target.got), wanted);
+    }
     return fmt::format("{}: {}, got {}", target.about, wish_of(target), target.got);
 }
 

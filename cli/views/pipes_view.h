@@ -1,0 +1,21 @@
+#pragma once
+// The answer of `pipes` as text, JSON and CSV.
+
+#include <string>
+
+#include "cli/output.h"
+#include "cli/views/view.h"
+#include "solver/choose/sizing_answer.h"
+
+namespace ebb::cli {
+
+struct PipesScene {
+    const Subject& subject;
+    const choose::SizingAnswer& answer;
+};
+
+std::string pipes_text(const PipesScene& scene);
+void write_pipes_json(const PipesScene& scene, Output& output);
+void write_pipes_csv(const PipesScene& scene, Output& output);
+
+}  // namespace ebb::cli
