@@ -10,10 +10,11 @@
 // Where all costs are multiples of one amount (prices per metre often are, and lengths), nothing costs between two multiples, and a bound is lifted
 // to the next.
 //
-// It ends: parting sizes alone comes down to single designs. Work is counted in boxes. Two boxes are worked on at a time, by one thread or two,
-// always the same ones in the same workspaces, so that the number of threads changes nothing.
+// It ends: flows are not parted for ever where it does not help, and parting sizes comes down to single designs. Work is counted in boxes. Two boxes
+// are worked on at a time, by one thread or two, always the same ones in the same workspaces, so that the number of threads changes nothing.
 //
-// Designs count as allowed or not as Evaluator::evaluate says. A design within a billionth of the best cost is not looked for.
+// Designs count as allowed as Evaluator::evaluate says, and in farms with vessels the walk from the start depths must say so too. A design within a
+// billionth of the best cost is not looked for.
 
 #include "solver/choose/bound.h"
 
@@ -22,6 +23,7 @@
 #include <cmath>
 #include <memory>
 #include <numeric>
+#include <optional>
 #include <queue>
 #include <thread>
 #include <utility>
@@ -37,6 +39,8 @@ constexpr double kSameCost = 1e-9;            // share by which a design must be
 constexpr std::int64_t kFewDesigns = 6;       // so few are solved one by one
 constexpr std::int64_t kWorthSqueezing = 50;  // boxes to come for which squeezing the flows first pays
 constexpr int kSqueezes = 2;
+constexpr double kRise = 1e-3;  // share by which a bound must rise to be worth parting flows for
+constexpr int kMostIdle = 3;
 constexpr std::size_t kSlots = 2;
 
 /// All pipe costs are `base` plus a multiple of `step`; step 0: nothing of the kind is known.
@@ -87,8 +91,10 @@ public:
         }
         const Relaxed relaxed = relaxation_.solve(task.box, task.cutoff);
         ++task.programs;
-        task.box.bound = std::max(task.box.bound, relaxed.bound);
+        const double before = task.box.bound;
+        task.box.bound = std::max(before, relaxed.bound);
         if (task.box.bound >= task.cutoff) return;
+        if (task.box.bound - before > kRise * std::abs(before)) task.box.idle = 0;
         if (relaxed.solved) round(relaxed, task);
         part(relaxed, task);
     }
@@ -101,11 +107,21 @@ private:
     void try_design(const Design& design, Task& task) {
         const double least = std::min(task.cutoff, task.best_cost);
         if (pipes_cost(problem_, design) >= least) return;
-        const Verdict verdict = evaluator_.evaluate(design);
+        Verdict verdict = evaluator_.evaluate(design);
         ++task.evaluations;
+        if (!verdict.allowed || verdict.total_cost >= least) return;
+        if (!problem_.layout->vessels.empty()) verdict = walked(design);  // what runs over on the way only the way can tell
         if (!verdict.allowed || verdict.total_cost >= least) return;
         task.best = design;
         task.best_cost = verdict.total_cost;
+    }
+
+    Verdict walked(const Design& design) {
+        if (!walker_) {
+            walker_.emplace(problem_);
+            walker_->walk_from_now_on();
+        }
+        return walker_->evaluate(design);
     }
 
     void each_design(Task& task) {
@@ -147,7 +163,9 @@ private:
     }
 
     static void part(const Relaxed& relaxed, Task& task) {
-        const Split split = relaxed.split ? *relaxed.split : halves(task.box);
+        const bool sizes = !relaxed.split || (relaxed.split->of_flow && task.box.idle >= kMostIdle);
+        const Split split = sizes ? halves(task.box) : *relaxed.split;
+        task.box.idle = split.of_flow ? task.box.idle + 1 : 0;
         for (const bool lower : {true, false}) {
             Box child = task.box;
             if (split.of_flow) {
@@ -163,6 +181,7 @@ private:
     const SizingProblem& problem_;
     Relaxation relaxation_;
     Evaluator evaluator_;
+    std::optional<Evaluator> walker_;
 };
 
 /// The whole tree.

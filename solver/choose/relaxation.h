@@ -25,6 +25,7 @@ struct Box {
     std::vector<Interval> flow;                  ///< per arrangement and link, m3/s
     std::vector<Interval> head;                  ///< per arrangement and node, m
     double bound = 0.0;                          ///< no design of it costs less
+    int idle = 0;                                ///< how many times its flows were parted without its bound rising
 };
 
 /// Sizes that are left of a choice, and how many designs of the box there are (at most `most`).
