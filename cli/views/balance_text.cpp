@@ -29,6 +29,11 @@ std::string opening(double share) {
     return share >= 1.0 ? "fully open" : share <= 0.0 ? "shut" : fmt::format("{:.1f} %", kPercent * share);
 }
 
+std::string off_by(double off) {
+    constexpr double kWhole = 0.1;
+    return std::abs(off) < kWhole ? fmt::format("{:+.2g} %", kPercent * off) : fmt::format("{:+.0f} %", kPercent * off);
+}
+
 std::string seconds(double s) { return std::isfinite(s) ? fmt::format("{:.0f} s", s) : "-"; }
 
 class BalanceText {
@@ -63,7 +68,9 @@ std::string BalanceText::top() const {
     text += "\n" + paint_(Ink::title, "Balance, " + quoted_list(names, 8)) + '\n';
     const Ink ink = answer_.outcome == BalanceOutcome::balanced ? Ink::good : Ink::trouble;
     say(text, paint_, ink, balance_headline(scene_));
-    say(text, paint_, Ink::trouble, worst_sentence(scene_));
+    const bool told_below = answer_.worst_outlet >= 0 && answer_.outlets[at(answer_.worst_outlet)].vessel == answer_.missing.vessel &&
+                            answer_.outlets[at(answer_.worst_outlet)].arrangement == answer_.missing.arrangement;
+    if (!told_below) say(text, paint_, Ink::trouble, worst_sentence(scene_));
     for (const std::string& sentence : missing_sentences(scene_)) say(text, paint_, Ink::plain, sentence);
     return text;
 }
@@ -144,9 +151,8 @@ std::string BalanceText::outlets(std::int32_t index) const {
         const double off = outlet.share - 1.0;
         const bool is_off = std::abs(off) > choose::kBalanced;
         const std::string band = std::isfinite(time.seconds) ? fmt::format("{:.0f} and {:.0f} s", time.least_s, time.most_s) : "-";
-        table.add({layout_.vessels[at(outlet.vessel)].id, speech_.flow(outlet.wanted_m3_s), speech_.flow(outlet.got_m3_s),
-                   is_off ? fmt::format("{:+.2g} %", kPercent * off) : "", speech_.flow(outlet.before_m3_s), seconds(time.seconds), band,
-                   outlet.aimed ? "" : "not set here"},
+        table.add({layout_.vessels[at(outlet.vessel)].id, speech_.flow(outlet.wanted_m3_s), speech_.flow(outlet.got_m3_s), is_off ? off_by(off) : "",
+                   speech_.flow(outlet.before_m3_s), seconds(time.seconds), band, outlet.aimed ? "" : "not set here"},
                   !outlet.aimed || !is_off ? Ink::plain
                   : off < 0.0              ? Ink::trouble
                                            : Ink::doubt);

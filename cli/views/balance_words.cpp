@@ -49,8 +49,10 @@ std::string pump_sentence(const Words& words, const MissingWater& missing) {
                            pump);
     if (std::isnan(missing.needed_head_m))
         return fmt::format("Even {} of its kind with nine times the head would not do: it is not the pump that holds the water back.", pump);
-    return fmt::format("{} would have to give {} at {}, and at that flow it lifts {}: {} are missing.", pump,
-                       words.speech.flow(missing.needed_flow_m3_s), words.speech.head(missing.needed_head_m), words.speech.head(missing.given_head_m),
+    const std::string needs =
+        fmt::format("{} would have to give {} at {}", pump, words.speech.flow(missing.needed_flow_m3_s), words.speech.head(missing.needed_head_m));
+    if (!(missing.given_head_m > 0.0)) return needs + "; so much water it cannot move at all.";
+    return fmt::format("{}, and at that flow it lifts {}: {} are missing.", needs, words.speech.head(missing.given_head_m),
                        words.speech.head(missing.needed_head_m - missing.given_head_m));
 }
 
@@ -83,6 +85,14 @@ void valve_notes(const Words& words, std::vector<std::string>& notes) {
     for (const BalancedValve& valve : words.answer.valves) {
         if (valve.unsettable) shut.push_back(words.layout.valves[at(valve.valve)].id);
         if (!valve.reaches_outlet) idle.push_back(words.layout.valves[at(valve.valve)].id);
+    }
+    for (const BalancedValve& valve : words.answer.valves) {
+        const layout::Pipe& in = words.layout.pipes[at(words.layout.valves[at(valve.valve)].pipe)];
+        const std::string& id = words.layout.valves[at(valve.valve)].id;
+        if (in.to.ref.kind == layout::Kind::pump)
+            notes.push_back(fmt::format("{} stands in the suction of {}: turned down it starves the pump. Throttle behind the pump.", id, in.to.id));
+        else if (in.gravity)
+            notes.push_back(fmt::format("{} stands in a drain: turned down it sets the level above it and may spill; it measures out no flow.", id));
     }
     for (const std::int32_t valve : words.answer.held_open) held.push_back(words.layout.valves[at(valve)].id);
     if (!shut.empty())
@@ -174,16 +184,20 @@ std::vector<std::string> missing_sentences(const BalanceScene& scene) {
         scene.answer.arrangements.size() == 1
             ? fmt::format("; {:.3g} % is the largest share every outlet can have of its target", kPercent * missing.greatest_share)
             : std::string();
-    all.push_back(fmt::format("In '{}' {} needs most: it wants {} and gets {} with nothing left to open on its way{}.",
-                              words.arrangement(missing.arrangement), words.vessel(missing.vessel), words.speech.flow(wanted), words.speech.flow(got),
-                              at_most));
+    constexpr double kOpen_m = 1e-4;
+    const char* open = outlet != nullptr && outlet->path_throttle_m < kOpen_m ? " with nothing left to open on its way" : "";
+    all.push_back(fmt::format("In '{}' {} needs most: it wants {} and gets {}{}{}.", words.arrangement(missing.arrangement),
+                              words.vessel(missing.vessel), words.speech.flow(wanted), words.speech.flow(got), open, at_most));
     all.push_back(pump_sentence(words, missing));
     const std::string pipe = missing.worst_pipe < 0 ? std::string() : words.layout.pipes[at(missing.worst_pipe)].id;
     const std::string lost =
         pipe.empty() ? std::string() : fmt::format("{} loses most on the way, {}", pipe, words.speech.head(missing.worst_pipe_loss_m));
-    if (missing.alone_m3_s < wanted * (1.0 - choose::kBalanced))
+    if (!(missing.alone_m3_s > 0.0) && !std::isnan(missing.alone_m3_s))
+        all.push_back(fmt::format("Even with every other of these valves shut no water gets up to {}.", words.vessel(missing.vessel)));
+    else if (missing.alone_m3_s < wanted * (1.0 - choose::kBalanced))
         all.push_back(
-            with_full_stop(fmt::format("Even with every other of these valves shut {} gets only {}: its own way is too narrow{}",
+            with_full_stop(fmt::format("Even with every other of these valves shut {} gets only {}: its own way is too narrow for what there is to "
+                                       "lift{}",
                                        words.vessel(missing.vessel), words.speech.flow(missing.alone_m3_s), pipe.empty() ? "" : "; " + lost)));
     else if (!missing.shared_setting && !pipe.empty())
         all.push_back(with_full_stop(lost));

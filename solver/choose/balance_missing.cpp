@@ -82,6 +82,11 @@ void explain_missing(const BalanceFound& found, settle::Farm& farm, const std::v
     if (which < 0) return;
     const Layout& layout = *found.frame.layout;
     const BalancedOutlet& outlet = answer.outlets[at(which)];
+    constexpr double kAlike = 1e-5;
+    if (answer.worst_deviation - (1.0 - outlet.share) < kAlike) {  // of those equally far off it is the one that says why
+        answer.worst_outlet = which;
+        answer.worst_deviation = 1.0 - outlet.share;
+    }
     MissingWater& missing = answer.missing;
     missing.arrangement = outlet.arrangement;
     missing.vessel = outlet.vessel;

@@ -15,7 +15,7 @@ using layout::Layout;
 
 std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
 
-constexpr double kRounding = 1e-11;  ///< of openings: a billionth of a per cent, which a file can carry and no flow notices
+constexpr double kRounding = 1e11;  ///< steps of an opening: a billionth of a per cent each, which a file can carry and no flow notices
 constexpr double kTravelStep = 0.005;
 
 class Report {
@@ -59,7 +59,7 @@ void Report::openings() {
         BalancedValve one;
         one.valve = frame_.valves[v];
         const double opening = opening_for_extra(valve.kind, found_.searched.setting.extra[v]);
-        one.opening = std::clamp(std::round(opening / kRounding) * kRounding, kLeastOpening, 1.0);
+        one.opening = std::clamp(std::round(opening * kRounding) / kRounding, kLeastOpening, 1.0);
         one.loss_coefficient = physics::valve_loss_coefficient(valve.kind, one.opening, valve.loss);
         one.unsettable = one.opening < kLeastSettable;
         answer_.valves.push_back(one);
@@ -67,7 +67,7 @@ void Report::openings() {
     for (std::size_t p = 0; p < frame_.pumps.size(); ++p) {
         BalancedPump one;
         one.pump = frame_.pumps[p];
-        one.speed = std::round(found_.searched.setting.speed[p] / kRounding) * kRounding;
+        one.speed = std::round(found_.searched.setting.speed[p] * kRounding) / kRounding;
         one.speed_before = frame_.cases.front().conditions.pump_speed[at(one.pump)];
         answer_.pumps.push_back(one);
     }

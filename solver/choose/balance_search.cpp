@@ -36,6 +36,7 @@ private:
     bool begin(const std::vector<ValveSetting>& starts);
     bool step();
     void polish();
+    void open_fully();
     double merit(const SeenSetting& seen, const StepPlan& plan) const;
     double promised_merit(const StepPlan& plan, const StepFrom& from) const;
     bool wants_end();
@@ -163,6 +164,33 @@ void Search::polish() {
     }
 }
 
+/// What the linear programs leave of a valve by their own rounding is no throttling: such valves are opened, where that costs no outlet anything.
+void Search::open_fully() {
+    constexpr double kLeft = 1e-5, kNoHarm = 5e-7;
+    Searched opened = at_;
+    bool any = false;
+    for (std::size_t v = 0; v < frame_.valves.size(); ++v) {
+        double drop = 0.0;
+        for (const SeenCase& one : at_.seen.cases) drop = std::max(drop, throttle_drop_m(frame_, at_.setting, one, v));
+        if (at_.setting.extra[v] == 0.0 || drop > kLeft * options_.head_scale_m) continue;
+        opened.setting.extra[v] = 0.0;
+        any = true;
+    }
+    if (!any) return;
+    opened.seen = look(opened.setting);
+    opened.positions = at_.positions;
+    if (!opened.seen.solved || (at_.levels > 0 && worst_of(opened.seen) > worst_of(at_.seen) + kNoHarm)) return;
+    const Searched before = at_;
+    at_ = std::move(opened);
+    slopes_fresh_ = false;
+    if (at_.levels > 0) return;
+    polish();
+    if (worst_of(at_.seen) > std::max(worst_of(before.seen), kPolished)) {
+        at_ = before;
+        slopes_fresh_ = false;
+    }
+}
+
 Searched Search::run(const std::vector<ValveSetting>& starts) {
     at_.found = begin(starts);
     if (!at_.found) return std::move(at_);
@@ -170,6 +198,7 @@ Searched Search::run(const std::vector<ValveSetting>& starts) {
         if (options_.progress) options_.progress(static_cast<double>(i) / (i + 4.0));
         if (!step()) break;
     }
+    if (!at_.stopped) open_fully();
     if (at_.levels == 0) polish();
     at_.worst = worst_of(at_.seen);
     return std::move(at_);

@@ -297,7 +297,7 @@ StepPlan plan_step(const StepFrom& from, double trust) {
 }
 
 ValveSetting moved_by(const StepFrom& from, const std::vector<double>& move) {
-    constexpr double kOpen_m = 1e-9;    // a drop below this is none
+    constexpr double kOpen_m = 1e-7;    // a drop below this is none: the linear programs leave as much by their own rounding
     constexpr double kMostExtra = 1e9;  // beyond it a valve is as good as shut
     const BalanceFrame& frame = from.frame;
     ValveSetting next = from.setting;
