@@ -103,24 +103,26 @@ std::string PipesWords::needed(const choose::Judgement& one) const {
 
 std::vector<std::string> PipesWords::infeasible() const {
     std::vector<std::string> says;
-    const choose::Verdict& largest = answer_.largest;
-    if (!largest.solved && largest.unsolved >= 0) {
-        says.push_back(fmt::format("'{}' has no settled state even with every pipe at its largest{}{}", arrangement(largest.unsolved),
-                                   largest.why.empty() ? "" : ": ", largest.why));
+    const choose::SizingResult& loose = answer_.without_limits;
+    if (loose.found) {
+        std::string begin = fmt::format("The targets can be met, but not within the limits. With the cheapest sizes that meet them ({}), ",
+                                        money(loose.verdict.total_cost));
+        for (const choose::Judgement* one : missed(loose.verdict, true)) {
+            says.push_back(begin + judgement(*one));
+            begin = "With them, ";
+        }
+        return says;
     }
-    for (const choose::Judgement* one : missed(largest, false)) {
-        const std::string more = needed(*one);
-        says.push_back(fmt::format("Even with every pipe at its largest {}{}{}", judgement(*one), more.empty() ? "" : "; ", more));
+    const choose::Verdict& nearest = loose.design.empty() ? answer_.result.verdict : loose.verdict;
+    if (!nearest.solved && nearest.unsolved >= 0) {
+        says.push_back(fmt::format("'{}' has no settled state with any sizes tried{}{}", arrangement(nearest.unsolved),
+                                   nearest.why.empty() ? "" : ": ", nearest.why));
     }
-    if (!says.empty()) return says;
-    for (const choose::Judgement* one : missed(largest, true))
-        says.push_back(fmt::format("With every pipe at its largest the targets are met, but {}", judgement(*one)));
-    const choose::Verdict& nearest = answer_.result.verdict;
-    for (const choose::Judgement& one : nearest.judgements)
-        if (!one.met)
-            says.push_back(fmt::format("With the sizes that come nearest {}{}", judgement(one),
-                                       one.is_limit ? ": smaller ones miss a target, or this limit would have to give way" : ""));
-    if (!nearest.solved && nearest.unsolved >= 0) says.push_back(fmt::format("'{}' has no settled state", arrangement(nearest.unsolved)));
+    for (const bool limit : {false, true})
+        for (const choose::Judgement* one : missed(nearest, limit)) {
+            const std::string more = needed(*one);
+            says.push_back(fmt::format("With the sizes that come nearest, {}{}{}", judgement(*one), more.empty() ? "" : "; ", more));
+        }
     return says;
 }
 

@@ -113,7 +113,7 @@ void Tally::target(double margin, bool met, double least_margin) {
 void Tally::limit(double margin, bool met) {
     worst = std::min(worst, margin);
     if (met) return;
-    allowed = false;
+    allowed = limits_kept = false;
     missed += std::max(-margin, kSame);
 }
 

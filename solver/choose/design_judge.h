@@ -12,7 +12,7 @@ namespace ebb::choose {
 struct Tally {
     double worst = std::numeric_limits<double>::infinity(), of_targets = std::numeric_limits<double>::infinity();
     double missed = 0.0;
-    bool allowed = true;
+    bool allowed = true, limits_kept = true;
 
     void target(double margin, bool met, double least_margin);
     void limit(double margin, bool met);

@@ -257,6 +257,7 @@ struct Evaluator::Impl {
         verdict.pipes_cost = pipes_cost(*problem, sizes);
         price(verdict);
         verdict.allowed = verdict.solved && tally.allowed;
+        verdict.limits_kept = verdict.solved && tally.limits_kept;
         verdict.worst_margin = verdict.solved ? tally.worst : -HUGE_VAL;
         verdict.targets_margin = verdict.solved ? tally.of_targets : -HUGE_VAL;
         verdict.missed = verdict.solved ? tally.missed : HUGE_VAL;

@@ -90,6 +90,7 @@ struct Verdict {
     bool power_known = true;            ///< false: a running pump has no power curve, and its energy counts as nothing
     double worst_margin = 0.0;          ///< least over targets and limits; +infinity without any, -infinity when not solved
     double targets_margin = 0.0;        ///< least over targets alone
+    bool limits_kept = false;           ///< solved, all limits kept, nothing runs over
     double missed = 0.0;                ///< sum of what is missed, for a search that comes from outside; 0 when allowed
     std::int32_t unsolved = -1;         ///< first arrangement without a settled state
     std::string why;                    ///< of that; filled by Evaluator::explain only

@@ -36,6 +36,7 @@ public:
         answer_.result = search(answer_.problem, 1.0, {}, 0.0, question_.trade_off || question_.bound_nodes > 0 ? kShareOfSearch : 1.0);
         if (!answer_.result.stopped) prove();
         if (question_.until_stopped) search_on();
+        if (!answer_.result.found && !question_.stop.stop_requested()) drop_limits();
         if (answer_.result.found) {
             describe();
             if (!answer_.result.stopped) enlarge();
@@ -73,6 +74,16 @@ private:
         }
     }
 
+    /// Is it the limits that stand in the way?
+    void drop_limits() {
+        SizingProblem problem = answer_.problem;
+        constexpr double kNone = layout::kNotSaid;
+        problem.limits = {kNone, kNone, kNone, kNone, kNone};
+        answer_.without_limits = search(problem, 1.0, {}, kShareOfSearch + kShareOfBound, 1.0 - kShareOfSearch - kShareOfBound);
+        // seen with the limits on, so that the words can name those that are broken
+        if (answer_.without_limits.found) answer_.without_limits.verdict = Evaluator(answer_.problem).explain(answer_.without_limits.design);
+    }
+
     SizingResult search(const SizingProblem& problem, double effort, const std::vector<Design>& known, double begin, double width) const {
         SizingOptions options;
         options.evaluations = std::max<std::int64_t>(1, std::llround(effort * question_.effort * static_cast<double>(normal_effort(problem))));
@@ -80,6 +91,7 @@ private:
         options.stop = question_.stop;
         options.seed = seed_;
         options.known = known;
+        if (question_.trade_off && problem.least_margin == 0.0) options.margins.assign(std::begin(kTradeOffMargins), std::end(kTradeOffMargins));
         options.progress = [&](const SizingProgress& progress) {
             tell(begin + width * static_cast<double>(progress.evaluations) / static_cast<double>(std::max<std::int64_t>(1, progress.of_evaluations)));
         };
@@ -170,7 +182,8 @@ private:
             Design larger = design;
             ++larger[c];
             const Verdict verdict = evaluator.evaluate(larger);
-            if (!verdict.allowed || verdict.targets_margin <= base) continue;
+            constexpr double kSeen = 1e-4;  // less is no reason to buy
+            if (!verdict.allowed || verdict.targets_margin <= base + kSeen) continue;
             answer_.enlargements.push_back({.choice = c,
                                             .option = larger[c],
                                             .more_cost = verdict.total_cost - answer_.result.verdict.total_cost,
@@ -188,6 +201,7 @@ private:
         double done = begin;
         for (const double margin : kTradeOffMargins) {
             if (question_.stop.stop_requested()) break;
+            if (take_enumerated(margin)) continue;
             SizingProblem problem = answer_.problem;
             problem.least_margin = margin;
             const SizingResult found = margin == 0.0 ? answer_.result : search(problem, kTradeOffEffort, known, done, width);
@@ -196,6 +210,22 @@ private:
             if (found.found) known.push_back(found.design);
         }
         keep_cheaper_of_stricter();
+    }
+
+    /// The point of a margin where the search has looked at all designs and the full solve agrees.
+    bool take_enumerated(double margin) {
+        const std::size_t point = answer_.trade_off.size();
+        if (!answer_.result.exact || answer_.result.by_margin.size() <= point) return false;
+        const Design& design = answer_.result.by_margin[point];
+        Verdict verdict;
+        if (!design.empty()) {
+            SizingProblem problem = answer_.problem;
+            problem.least_margin = margin;
+            verdict = Evaluator(problem).explain(design);
+            if (!verdict.allowed) return false;
+        }
+        answer_.trade_off.push_back({.margin = margin, .found = !design.empty(), .design = design, .verdict = verdict});
+        return true;
     }
 
     /// A design that has more to spare and costs less stands for those that have less.

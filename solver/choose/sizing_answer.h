@@ -57,8 +57,9 @@ struct TradeOffPoint {
 struct SizingAnswer {
     SizingProblem problem;
     SizingResult result;
-    Verdict drawn;    ///< of the layout as drawn (Evaluator::explain_drawn)
-    Verdict largest;  ///< with every choice at its largest size
+    Verdict drawn;                ///< of the layout as drawn (Evaluator::explain_drawn)
+    Verdict largest;              ///< with every choice at its largest size
+    SizingResult without_limits;  ///< where no design is allowed: the same targets without the limits
     BoundResult bound;
     bool bounded = false;  ///< `bound` is there
     bool proven = false;   ///< the design is the cheapest there is (or, without one, none is allowed)

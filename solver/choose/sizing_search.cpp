@@ -154,9 +154,14 @@ private:
         Evaluator evaluator(problem_);
         if (walk_from_start_) evaluator.walk_from_now_on();
         Best best;
+        std::vector<Best> of_margin(options_.margins.size());
+        const auto nothing_cheaper = [&](double pipes) {
+            const auto beaten = [&](const Best& one) { return one.allowed() && pipes > one.judged().verdict.total_cost * kNoDearer; };
+            return beaten(best) && std::all_of(of_margin.begin(), of_margin.end(), beaten);
+        };
         std::int64_t untold = 0;
         for (const std::uint32_t number : order) {
-            if (best.allowed() && cost[number] > best.judged().verdict.total_cost * kNoDearer) break;
+            if (nothing_cheaper(cost[number])) break;
             if (teller_.stop()) {
                 result_.stopped = true;
                 break;
@@ -170,8 +175,15 @@ private:
             }
             if (verdict.allowed && walk_from_start_) verdict.allowed = full_.explain(design).allowed;
             if (best.take(design, verdict) && verdict.allowed) teller_.found(verdict.total_cost);
+            for (std::size_t m = 0; m < of_margin.size(); ++m) {
+                constexpr double kSame = 1e-9;
+                verdict.allowed = verdict.limits_kept && verdict.targets_margin >= options_.margins[m] - kSame;
+                if (verdict.allowed) of_margin[m].take(design, verdict);
+            }
         }
         result_.exact = !result_.stopped;
+        result_.by_margin.clear();
+        for (const Best& one : of_margin) result_.by_margin.push_back(one.judged().design);
         return {best.judged()};
     }
 

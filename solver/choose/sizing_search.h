@@ -33,6 +33,8 @@ struct SizingOptions {
     /// Told when a cheaper design is found and now and then between; from any thread, one at a time.
     std::function<void(const SizingProgress&)> progress;
     std::vector<Design> known;  ///< designs to start from and to beat
+    /// Where all designs are looked at: also the cheapest within the limits whose targets have so much to spare, for each.
+    std::vector<double> margins;
 };
 
 struct SizingResult {
@@ -43,6 +45,8 @@ struct SizingResult {
     bool stopped = false;  ///< by the stop token: the best so far
     bool walked = false;   ///< what spills on the way decides here: every design was walked from the start
     std::int64_t evaluations = 0;
+    /// One for each of SizingOptions::margins, where the result is exact: the cheapest design, or an empty one where there is none.
+    std::vector<Design> by_margin;
 };
 
 /// Designs that a search of ordinary care solves.

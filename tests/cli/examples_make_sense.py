@@ -302,10 +302,19 @@ def label_pump():
     example.check(example.answers["pump stopped"]["rests_on_label"] is False, "pump stopped: nothing rests on the label")
 
 
+def sizing():
+    """Drawn with a generous hand: the wide pipe to T1 robs T2 at night. (What `pipes` makes of it is held to `flows` in pipes.py.)"""
+    example = Example("sizing.xml")
+    example.check(not example.missed("day"), "day: every target met as drawn", example.missed("day"))
+    night = {target["about"] for target in example.answers["night"]["targets"] if not target["met"]}
+    example.check(night == {"T2"}, "night: T2 alone misses its turnover as drawn", night)
+    example.check(example.inflow("night", "T1") > 1.2 * example.inflow("night", "T2"), "night: T1 takes what T2 lacks")
+
+
 def reading():
     """Every layout of the folder is one of the above, and `check` finds each fit to be solved."""
     layouts = sorted(f for f in os.listdir(EXAMPLES) if f.endswith(".xml"))
-    count.check(layouts == ["farm.xml", "farm_us.xml", "first.xml", "label_pump.xml"], "every layout of examples/ is checked here", layouts)
+    count.check(layouts == ["farm.xml", "farm_us.xml", "first.xml", "label_pump.xml", "sizing.xml"], "every layout of examples/ is checked here", layouts)
     for file in layouts:
         process = run("check", os.path.join(EXAMPLES, file), "--format", "json")
         problems = json.loads(process.stdout)["problems"]
@@ -320,5 +329,6 @@ farm()
 farm_in_time()
 farm_us()
 label_pump()
+sizing()
 reading()
 count.end()
