@@ -77,7 +77,7 @@ std::string PipesWords::bound() const {
     if (!answer_.result.found) return {};
     const double cost = answer_.result.verdict.total_cost;
     if (answer_.proven) return "No choice costs less: that is proved.";
-    if (!answer_.bounded || !(answer_.lower_bound > 0.0)) return "How much cheaper another choice could be was not asked.";
+    if (!answer_.bounded || !(answer_.lower_bound > 0.0)) return "How much cheaper another choice could be is not known.";
     const double left = (cost - answer_.lower_bound) / cost;
     constexpr double kPercent = 100.0;
     return fmt::format("No choice can cost less than {}: at most {:.2g} % is left to gain{}", money(answer_.lower_bound), kPercent * left,

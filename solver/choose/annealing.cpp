@@ -18,6 +18,7 @@ constexpr std::size_t kMemoSize = std::size_t{1} << 15U;
 constexpr double kHotShare = 1.0, kColdShare = 0.1;  ///< of the mean step of cost
 constexpr double kOnlyOne = 0.5, kAnySize = 0.1;     ///< shares of the moves
 constexpr int kLook = 50;                            ///< accepted moves between two looks at the price
+constexpr double kDearest = 1e9;  ///< price of what is missed, in mean steps of cost: where nothing is allowed it would rise for ever
 constexpr double kLead = 1.15, kMostlyAllowed = 0.6, kMostlyNot = 0.3;
 constexpr std::int64_t kMovesAnEvaluation = 10;  ///< at most, in the mean: most moves are turned down unsolved
 constexpr double kExchangeShare = 0.2;           ///< of the effort kept for the exchanges
@@ -128,7 +129,7 @@ void Annealing::lead_price(bool allowed) {
     if (recent_ < kLook) return;
     const double share = static_cast<double>(recent_allowed_) / recent_;
     if (share > kMostlyAllowed) price_ /= kLead;
-    if (share < kMostlyNot) price_ *= kLead;
+    if (share < kMostlyNot) price_ = std::min(price_ * kLead, kDearest * hot_);
     recent_ = recent_allowed_ = 0;
 }
 

@@ -75,12 +75,14 @@ std::vector<Choice> choices_of(const Layout& layout) {
         assert(choice.series == pipe.sold_series && "pipes of a group are of one series");
         choice.pipes.push_back(static_cast<std::int32_t>(p));
     }
-    for (Choice& choice : choices)
+    for (Choice& choice : choices) {
+        assert(layout.sold_series[at(choice.series)].sizes.size() <= 255 && "a Design counts in bytes");
         for (const layout::SoldSize& size : layout.sold_series[at(choice.series)].sizes) {
             double cost = 0.0;
             for (const std::int32_t p : choice.pipes) cost += size.price_per_metre * layout.pipes[at(p)].length_m;
             choice.cost.push_back(cost);
         }
+    }
     return choices;
 }
 

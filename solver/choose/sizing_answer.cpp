@@ -17,6 +17,7 @@ std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
 
 constexpr double kTradeOffMargins[] = {-0.10, -0.05, 0.0, 0.05, 0.10, 0.15, 0.20, 0.30, 0.50};
 constexpr double kTradeOffEffort = 0.35;  ///< of that of the search, each
+constexpr double kFirstLook = 0.125;  ///< effort before the bound, where the search then goes on until stopped
 constexpr double kShareOfSearch = 0.6, kShareOfBound = 0.2;
 
 class Sizing {
@@ -33,7 +34,7 @@ public:
             answer_.drawn = evaluator.explain_drawn();
             answer_.largest = evaluator.explain(largest());
         }
-        answer_.result = search(answer_.problem, 1.0, {}, 0.0, question_.trade_off || question_.bound_nodes > 0 ? kShareOfSearch : 1.0);
+        answer_.result = search(answer_.problem, question_.until_stopped ? kFirstLook : 1.0, {}, 0.0, question_.trade_off || question_.bound_nodes > 0 ? kShareOfSearch : 1.0);
         if (!answer_.result.stopped) prove();
         if (question_.until_stopped) search_on();
         if (!answer_.result.found && !question_.stop.stop_requested()) drop_limits();

@@ -35,6 +35,9 @@ class Teller {
 public:
     Teller(const SizingOptions& options, std::int64_t of_evaluations) : options_(options) { progress_.of_evaluations = of_evaluations; }
 
+    /// So many designs will be looked at.
+    void expect(double designs) { progress_.of_evaluations = static_cast<std::int64_t>(designs); }
+
     bool stop() const { return options_.stop.stop_requested(); }
 
     void solved(std::int64_t more) {
@@ -149,6 +152,7 @@ private:
     /// In the order of their cost, until no design can be cheaper with its energy than the best.
     std::vector<Judged> enumerate() {
         constexpr double kNoDearer = 1.0 + 2e-9;  // equal costs must all be seen
+        teller_.expect(number_of_designs(problem_));
         std::vector<double> cost;
         const std::vector<std::uint32_t> order = designs_by_cost(cost);
         Evaluator evaluator(problem_);
