@@ -108,6 +108,7 @@ std::string pumps_text(const Listing& listing, const Speech& speech, const Paint
                  {"lifting there"},
                  {"best at"},
                  {"efficiency"},
+                 {"turns down to"},
                  {"price"},
                  {"", Align::left}});
     const physics::PumpDuty full;
@@ -116,6 +117,7 @@ std::string pumps_text(const Listing& listing, const Speech& speech, const Paint
         const BestPoint best = best_point_of(model);
         table.add({model.name, speech.head(model.curve.head(0.0, full).value), speech.head(model.curve.head(most / 2.0, full).value),
                    speech.flow(most), speech.head(model.curve.head(most, full).value), speech.flow(best.flow_m3_s), Speech::share(best.efficiency),
+                   std::isnan(model.least_speed) ? "-" : Speech::share(model.least_speed),
                    std::isnan(model.price) ? "-" : fmt::format("{:.2f}", model.price), model.from_label ? "known by its label: a band" : ""});
     }
     return "\n" + paint(Ink::title, "Pump models") + '\n' + table.text(paint);
@@ -213,6 +215,7 @@ void write_pumps_json(JsonWriter& json, const std::vector<layout::PumpModel>& pu
         json.entry("name", model.name);
         json.entry("from_label", model.from_label);
         json.entry("price", model.price);
+        json.entry("least_speed", model.least_speed);
         json.entry("best_flow_m3_s", best.flow_m3_s);
         json.entry("best_efficiency", best.efficiency);
         json.key("curve");
@@ -263,6 +266,7 @@ void write_csv(const Listing& listing, Output& output) {
         line("pipe-series", series.name, "", "hazen-williams", "1", series.hazen_williams_c, series.source);
         line("pipe-series", series.name, "", "manning-n", "1", series.manning_n, series.source);
         for (const netfiles::PipeSize& size : series.sizes) {
+            line("pipe-size", series.name, size.name, "price-per-metre", "", exactly(size.price_per_metre), series.source);
             line("pipe-size", series.name, size.name, "outside", "m", exactly(size.outside_m), series.source);
             line("pipe-size", series.name, size.name, "wall", "m", exactly(size.wall_m), series.source);
             line("pipe-size", series.name, size.name, "bore", "m", {size.bore_m, size.bore_low_m, size.bore_m}, series.source);
@@ -282,6 +286,8 @@ void write_csv(const Listing& listing, Output& output) {
     for (const layout::PumpModel& model : listing.pumps) {
         line("pump-model", model.name, "", "greatest-flow", "m3/s", exactly(model.curve.greatest_flow_m3_s(full)), "");
         line("pump-model", model.name, "", "head-at-no-flow", "m", exactly(model.curve.head(0.0, full).value), "");
+        line("pump-model", model.name, "", "price", "", exactly(model.price), "");
+        line("pump-model", model.name, "", "least-speed", "1", exactly(model.least_speed), "");
         line("pump-model", model.name, "", "best-flow", "m3/s", exactly(best_point_of(model).flow_m3_s), "");
     }
 }

@@ -141,6 +141,14 @@ private:
         for (std::size_t i = 0; i < course_.uptakes.size(); ++i) {
             short_of(course_.uptakes[i], plan_.routine.uptakes[i].from_id, plan_.routine.uptakes[i].place, "uptake");
         }
+        for (std::size_t i = 0; i < course_.tees.size(); ++i) {
+            const time::TakenCourse& taken = course_.tees[i];
+            if (taken.missing_m3 > kThimbleM3) {
+                say(Weight::trouble, "tee-short", layout_.tees[i].id, layout_.tees[i].place,
+                    fmt::format("every way to {} is shut at times: {} of the {} to be taken there are not to be had", layout_.tees[i].id,
+                                speech_.volume(taken.missing_m3), speech_.volume(taken.wanted_m3)));
+            }
+        }
     }
 
     /// Water that a feed takes back out of a vessel: a submerged end without an air-hole.

@@ -116,6 +116,14 @@ public:
             write_taken(course_.uptakes[i]);
         }
         json_.end_array();
+        json_.open_list("tees");
+        for (std::size_t i = 0; i < course_.tees.size(); ++i) {
+            if (layout_.tees[i].takes_m3_s > 0.0) {
+                json_.open_element(layout_.tees[i].id);
+                write_taken(course_.tees[i]);
+            }
+        }
+        json_.end_array();
         json_.open_list("pipes");
         for (std::size_t i = 0; i < course_.pipes.size(); ++i) {
             json_.open_element(layout_.pipes[i].id);

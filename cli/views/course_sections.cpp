@@ -290,6 +290,11 @@ std::string water_section(const CourseScene& scene) {
     for (std::size_t i = 0; i < course.uptakes.size(); ++i) {
         taken(scene.plan.routine.uptakes[i].from_id, "uptake", course.uptakes[i]);
     }
+    for (std::size_t i = 0; i < course.tees.size(); ++i) {
+        if (course.tees[i].wanted_m3 > 0.0) {
+            taken(farm.tees[i].id, "taken at the tee", course.tees[i]);
+        }
+    }
     for (std::size_t i = 0; i < course.vessels.size(); ++i) {
         if (course.vessels[i].spilled_m3 > 0.0) {
             table.add({farm.vessels[i].id, "spills", "-", speech.volume(course.vessels[i].spilled_m3)}, Ink::trouble);

@@ -155,6 +155,11 @@ private:
         for (std::size_t i = 0; i < course.uptakes.size(); ++i) {
             write_taken("uptake", run.plan.routine.uptakes[i].from_id, course.uptakes[i]);
         }
+        for (std::size_t i = 0; i < course.tees.size(); ++i) {
+            if (layout_.tees[i].takes_m3_s > 0.0) {
+                write_taken("tee", layout_.tees[i].id, course.tees[i]);
+            }
+        }
         for (std::size_t i = 0; i < course.pipes.size(); ++i) {
             thing(layout_.pipes[i].gravity ? "drain" : "pipe", layout_.pipes[i].id);
             figure("net", "m3", course.pipes[i].net_m3);

@@ -71,6 +71,9 @@ private:
             thing("tee", layout_.tees[i].id);
             figure("head", "m", answer.tees[i].head_m);
             figure("pressure", "m", answer.tees[i].pressure_m);
+            if (layout_.tees[i].takes_m3_s > 0.0) {
+                figure("takes", "m3/s", layout_.tees[i].takes_m3_s);
+            }
         }
     }
 

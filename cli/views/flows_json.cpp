@@ -112,6 +112,7 @@ private:
             json_.open_element(layout_.tees[i].id);
             json_.entry("head_m", answer.tees[i].head_m);
             json_.entry("pressure_m", answer.tees[i].pressure_m);
+            json_.entry("takes_m3_s", layout_.tees[i].takes_m3_s);
             json_.entry("vented", layout_.tees[i].vented);
             json_.entry("air", answer.tees[i].air);
             json_.end_object();

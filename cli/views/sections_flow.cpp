@@ -253,7 +253,9 @@ std::string devices_section(const Scene& scene) {
     const bool about = scene.answer.rests_on_label;
     for (std::size_t i = 0; i < std::min(scene.layout.tees.size(), kTeesShown); ++i) {
         const settle::TeeAnswer& tee = scene.answer.tees[i];
-        const char* note = std::isnan(tee.head_m) ? "cut off" : tee.air ? "air stands in it" : scene.layout.tees[i].vented ? "filled" : "";
+        const std::string takes =
+            scene.layout.tees[i].takes_m3_s > 0.0 ? "gives " + scene.speech.flow(scene.layout.tees[i].takes_m3_s) + " away" : "";
+        const std::string note = std::isnan(tee.head_m) ? "cut off" : tee.air ? "air stands in it" : scene.layout.tees[i].vented ? "filled" : takes;
         tees.add({scene.layout.tees[i].id, Speech::about(scene.speech.head(tee.pressure_m), about),
                   Speech::about(scene.speech.head(tee.head_m), about), note},
                  ink_of(scene, scene.layout.tees[i].id));

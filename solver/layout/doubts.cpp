@@ -56,6 +56,7 @@ std::vector<Problem> doubts(const Layout& layout) {
     doubt_pump_units(doubts);
     doubt_units(doubts);
     doubt_routines(doubts);
+    doubt_economy(doubts);
     return std::move(doubts.found);
 }
 

@@ -100,6 +100,8 @@ struct LinkSetting {
 struct Settings {
     std::vector<LinkSetting> links;
     std::vector<std::uint8_t> vented;  ///< per plain node: air can stand in it (a primed siphon's foot is not vented)
+    std::vector<std::uint8_t> dry;     ///< per plain node: what is taken there cannot be had, and is not; empty: nowhere
+    double taken_m3_s(std::size_t node, double takes_m3_s) const { return node < dry.size() && dry[node] != 0 ? 0.0 : takes_m3_s; }
 };
 
 /// Which curve label-only pumps run on.

@@ -69,7 +69,7 @@ double first_flow(const Network& network, const LinkSetting& setting, const Link
 
 Solver::Solver(const Network& network)
     : network_(&network), linear_(network.links.size()), kinks_(at(network.vessel_count)), old_flow_(network.links.size()),
-      old_head_(at(network.node_count())), balance_(at(network.node_count())), anchor_(at(network.node_count())) {
+      old_head_(at(network.node_count())), balance_(at(network.node_count())), anchor_(at(network.node_count())), taken_m3_s_(network.takes_m3_s) {
     const auto add = [&](std::int32_t node, const Kink& kink) {
         if (network.is_vessel(node)) kinks_[at(node - network.plain_count)].push_back(kink);
     };
@@ -273,7 +273,8 @@ bool Solver::step(System& system, const Settings& settings, const Levels& levels
         symmetric = add_link(matrix, link, system.slot[l], a, b) && symmetric;
     }
     for (std::int32_t n = 0; n < net.plain_count; ++n) {
-        rhs_[at(n)] -= net.takes_m3_s[at(n)];
+        taken_m3_s_[at(n)] = settings.taken_m3_s(at(n), net.takes_m3_s[at(n)]);
+        rhs_[at(n)] -= taken_m3_s_[at(n)];
         if (point.air[at(n)] != 0) continue;
         matrix.add_diagonal(n, kTinyProximal + proximal);
         if (proximal > 0.0) rhs_[at(n)] -= proximal * (point.head_m[at(n)] - anchor[at(n)]);
@@ -343,7 +344,7 @@ double Solver::mass_error(const Levels& levels, double tolerance, double proxima
     }
     double worst = 0.0;
     for (std::int32_t n = 0; n < net.plain_count; ++n) {
-        balance_[at(n)] -= net.takes_m3_s[at(n)];
+        balance_[at(n)] -= taken_m3_s_[at(n)];
         if (proximal > 0.0 && point.air[at(n)] == 0) balance_[at(n)] -= proximal * (point.head_m[at(n)] - anchor[at(n)]);
         const double rounding = proximal > 0.0 ? 1e-14 * proximal * (1.0 + std::abs(point.head_m[at(n)])) : 0.0;
         worst = std::max(worst, std::abs(balance_[at(n)]) / (tolerance + rounding));

@@ -109,6 +109,7 @@ private:
     std::vector<Linear> linear_;
     std::vector<std::vector<Kink>> kinks_;  ///< per vessel
     std::vector<double> rhs_, old_flow_, old_head_, balance_, anchor_;
+    std::vector<double> taken_m3_s_;  ///< per plain node, under the settings of the last step
     bool full_step_ = false, linear_start_ = false;
     double worst_error_m_ = 0.0;
 };

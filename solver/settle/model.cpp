@@ -4,7 +4,8 @@
 
 #include <algorithm>
 #include <cmath>
-#include <numeric>
+
+#include "solver/settle/taking.h"
 
 namespace ebb::settle {
 
@@ -65,23 +66,15 @@ void settle_with_siphons(Model& model, const Layout& layout, const layout::Condi
     }
 }
 
-/// A tee that takes water while no open way leads to it from anywhere; empty when there is none.
-std::string starved_tee(const network::Network& net, const Layout& layout, const network::Settings& settings) {
-    if (std::none_of(layout.tees.begin(), layout.tees.end(), [](const layout::Tee& tee) { return tee.takes_m3_s > 0.0; })) return {};
-    std::vector<std::int32_t> root(at(net.node_count()));
-    std::iota(root.begin(), root.end(), 0);
-    const auto find = [&](std::int32_t n) {
-        while (root[at(n)] != n) n = root[at(n)] = root[at(root[at(n)])];
-        return n;
-    };
-    const auto join = [&](std::int32_t one, std::int32_t other) { root[at(find(one))] = find(other); };
-    const std::int32_t water = net.plain_count;  // any vessel, pond or supply
-    for (std::int32_t n = net.plain_count; n < net.node_count(); ++n) join(n, water);
-    for (std::size_t l = 0; l < net.links.size(); ++l)
-        if (!settings.links[l].shut) join(net.links[l].from, net.links[l].to);
-    for (std::size_t t = 0; t < layout.tees.size(); ++t)
-        if (layout.tees[t].takes_m3_s > 0.0 && (water >= net.node_count() || find(net.tee_node[t]) != find(water))) return layout.tees[t].id;
-    return {};
+/// Why water that tees take cannot be had for ever under these settings; empty when it can, as far as the ways tell.
+std::string why_not_taken(const network::Network& net, const Layout& layout, const network::Settings& settings, bool at_start_levels) {
+    if (const std::vector<std::int32_t> starved = starved_tees(net, layout, settings); !starved.empty())
+        return "water is taken at " + layout.tees[at(starved.front())].id + ", and every way to it is shut";
+    const std::int32_t emptying = at_start_levels ? -1 : emptying_tee(net, layout, settings);
+    if (emptying < 0) return {};
+    return "the water taken at " + layout.tees[at(emptying)].id +
+           " comes out of the vessels and nothing brings it back: their levels fall until they are dry and never settle "
+           "(a routine follows them in time; levels=\"start\" answers at the drawn levels)";
 }
 
 }  // namespace
@@ -103,11 +96,10 @@ Solved solve_model(Model& model, const Layout& layout, const layout::Conditions&
     solved.cycling.assign(model.network.siphons.size(), 0);
     solved.levels.lost.resize(layout.vessels.size());
     solved.settings = network::settings_for(model.network, layout, conditions, solved.primed);
-    const std::string starved = starved_tee(model.network, layout, solved.settings);
-    if (!starved.empty()) {
+    solved.why = why_not_taken(model.network, layout, solved.settings, at_start_levels);
+    if (!solved.why.empty()) {
         solved.state = State::no_solution;
         solved.levels.point = model.solver.cold_point(start.level_m);
-        solved.why = "water is taken at " + starved + ", and every way to it is shut";
         return solved;
     }
     if (at_start_levels) {
@@ -123,9 +115,8 @@ Solved solve_model(Model& model, const Layout& layout, const layout::Conditions&
     }
     if (!solved.levels.found) {
         solved.state = State::no_solution;
-        const bool takes = std::any_of(layout.tees.begin(), layout.tees.end(), [](const layout::Tee& tee) { return tee.takes_m3_s > 0.0; });
-        solved.why = takes ? "no balance was found: what the tees take may be more than can reach them"
-                           : "the iteration did not arrive at a balance within its limits; please report this layout";
+        solved.why = any_taken(layout) ? "no balance was found: what the tees take may be more than can reach them"
+                                       : "the iteration did not arrive at a balance within its limits; please report this layout";
     } else if (at_start_levels) {
         solved.state = State::given_levels;
     } else if (std::any_of(solved.cycling.begin(), solved.cycling.end(), [](auto c) { return c != 0; })) {

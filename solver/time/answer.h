@@ -95,7 +95,7 @@ struct SourceCourse {
     double given_m3 = 0.0;
 };
 
-/// A draw or an uptake of the routine.
+/// A draw or an uptake of the routine, or the water a tee takes.
 struct TakenCourse {
     double wanted_m3 = 0.0, taken_m3 = 0.0;
     double missing_m3 = 0.0;
@@ -167,6 +167,7 @@ struct Course {
     std::vector<PumpCourse> pumps;
     std::vector<SourceCourse> supplies, ponds, float_valves;
     std::vector<TakenCourse> draws, uptakes;
+    std::vector<TakenCourse> tees;  ///< what they take; nothing where they take nothing
     std::vector<PipeCourse> pipes;
     std::vector<double> hoses_m3;  ///< per hose of the plan: poured
     std::vector<Event> events;

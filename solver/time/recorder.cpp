@@ -34,6 +34,7 @@ Recorder::Recorder(const layout::Layout& layout, const network::Network& network
     course.ponds.resize(layout.ponds.size());
     course.draws.resize(plan.routine.draws.size());
     course.uptakes.resize(plan.routine.uptakes.size());
+    course.tees.resize(layout.tees.size());
     course.hoses_m3.assign(plan.hoses.size(), 0.0);
     for (Sample* sample : {&before_, &middle_, &now_}) {
         for (auto* list : {&sample->level, &sample->volume, &sample->area, &sample->inflow, &sample->outflow, &sample->net})
@@ -292,7 +293,9 @@ void Recorder::finish(const Totals& from, const Totals& to, std::span<const doub
     for (std::size_t f = 0; f < course.supplies.size(); ++f) course.supplies[f].given_m3 = state[balance.given_at(ponds + f)];
     for (std::size_t d = 0; d < course.draws.size(); ++d) course.draws[d].taken_m3 = state[balance.draw_at(d)];
     for (std::size_t u = 0; u < course.uptakes.size(); ++u) course.uptakes[u].taken_m3 = state[balance.uptake_at(u)];
-    for (auto* list : {&course.draws, &course.uptakes})
+    for (std::size_t tap = 0; tap < balance.tapped_tees().size(); ++tap)
+        course.tees[balance.tapped_tees()[tap]].taken_m3 = state[balance.tapped_at(tap)];
+    for (auto* list : {&course.draws, &course.uptakes, &course.tees})
         for (TakenCourse& taken : *list) taken.missing_m3 = std::max(0.0, taken.wanted_m3 - taken.taken_m3);
     for (std::size_t h = 0; h < course.hoses_m3.size(); ++h) course.hoses_m3[h] = state[balance.poured_at(h)];
 }

@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "solver/settle/taking.h"
+
 namespace ebb::time {
 
 namespace {
@@ -71,6 +73,10 @@ std::vector<std::uint8_t> Run::memory() const {
     return memory;
 }
 
+std::string Run::why_not_solved(const std::string& what) const {
+    return what + (settle::any_taken(*layout_) ? ": what the tees take may be more than can reach them" : "; please report this layout");
+}
+
 /// Puts the present moment's conditions into the equation and solves it there.
 bool Run::stand() {
     network::Settings settings = network::settings_for(*network_, *layout_, moment_.conditions, primed_);
@@ -78,10 +84,14 @@ bool Run::stand() {
     for (const Ref& about : plan_->shut)
         if (const std::int32_t link = link_of(*network_, about); link >= 0) settings.links[at(link)].shut = true;
     network::shut_over_shut_drains(*network_, settings);
+    if (const std::vector<std::int32_t> starved = settle::starved_tees(*network_, *layout_, settings); !starved.empty()) {
+        settings.dry.assign(at(network_->plain_count), 0);  // a tap to which every way is shut gives nothing
+        for (const std::int32_t tee : starved) settings.dry[at(network_->tee_node[at(tee)])] = 1;
+    }
     balance_.stand(std::move(settings), moment_.draw_runs);
     marks_.place_lips(balance_.settings(), moment_.conditions.insert);
     if (balance_.solve_at(state_)) return true;
-    fail(Ending::no_solution, "the network could not be solved at the levels of this moment; please report this layout");
+    fail(Ending::no_solution, why_not_solved("the network could not be solved at the levels of this moment"));
     return false;
 }
 
@@ -356,7 +366,7 @@ bool Run::take_step() {
     const Stepped stepped = stop_s <= time_s_ ? Stepped::stop : stepper_->step(stop_s);
     if (stepped == Stepped::failed) {
         if (++failures_ > kMostFailures) {
-            fail(Ending::no_solution, "no step in time could be made however short; please report this layout");
+            fail(Ending::no_solution, why_not_solved("no step in time could be made however short"));
             return false;
         }
         return stand() && restart();
@@ -372,7 +382,10 @@ bool Run::take_step() {
     course_.worst_water_error_m3 = std::max(course_.worst_water_error_m3, std::abs(balance_.total_m3(state_) - total_at_start_m3_));
     if (++stuck_steps_ >= kStuckSteps) {
         if (time_s_ - stuck_since_s_ < kStuck_s) {
-            fail(Ending::chatters, "the levels tremble without getting anywhere");
+            if (settle::any_taken(*layout_))
+                fail(Ending::no_solution, why_not_solved("the levels cannot be followed from here on"));
+            else
+                fail(Ending::chatters, "the levels tremble without getting anywhere");
             return false;
         }
         stuck_steps_ = 0;
@@ -435,6 +448,7 @@ void Run::finish() {
     };
     for (std::size_t d = 0; d < course_.draws.size(); ++d) course_.draws[d].wanted_m3 = wanted(d);
     for (std::size_t u = 0; u < course_.uptakes.size(); ++u) course_.uptakes[u].wanted_m3 = plan_->routine.uptakes[u].rate_m3_s * time_s_;
+    for (std::size_t t = 0; t < course_.tees.size(); ++t) course_.tees[t].wanted_m3 = layout_->tees[t].takes_m3_s * time_s_;
 
     Totals from;
     from.inflow_m3.assign(course_.vessels.size(), 0.0);

@@ -24,6 +24,7 @@ private:
     bool begin();
     bool settle_switches();
     bool stand();
+    std::string why_not_solved(const std::string& what) const;
     void announce(const Moment& before, const Moment& now);
     void announce_things(const Moment& before, const Moment& now);
     bool take_step();

@@ -3,6 +3,7 @@
 #include <cmath>
 #include <string>
 
+#include "solver/settle/taking.h"
 #include "solver/time/run.h"
 
 namespace ebb::time {
@@ -23,7 +24,8 @@ void Run::say_why_no_repeat() {
         course_.repeats_from_s = repeats_.from_s();
         return;
     }
-    const bool has_uptake = !plan_->routine.uptakes.empty();
+    const bool has_uptake =
+        !plan_->routine.uptakes.empty() || settle::emptying_tee(*network_, *layout_, balance_.settings()) >= 0;  // slow, but never still
     if (std::isnan(clock_.common_period_s())) {
         course_.repeat = Repeat::never;
         course_.why_no_repeat = "the timers have no common period below ten years";

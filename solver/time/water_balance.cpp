@@ -23,6 +23,8 @@ WaterBalance::WaterBalance(const layout::Layout& layout, const network::Network&
         levels.push_back(network.storage[v].floor_m);
         rim_volume_m3_.push_back(network::volume_at_level(network.storage[v], network.storage[v].rim_m).value);
     }
+    for (std::size_t t = 0; t < layout.tees.size(); ++t)
+        if (layout.tees[t].takes_m3_s > 0.0) tapped_tees_.push_back(t);
     point_ = solver.cold_point(levels);
     hose_open_.assign(plan.hoses.size(), 1);
     draw_runs_.assign(draws_, 0);
@@ -158,6 +160,10 @@ bool WaterBalance::rates(std::span<const double> state, std::span<double> rate) 
         rate[at(plan_->hoses[h].vessel)] += flow;
         rate[poured_at(h)] = flow;
     }
+    for (std::size_t tap = 0; tap < tapped_tees_.size(); ++tap) {
+        const auto node = at(network_->tee_node[tapped_tees_[tap]]);
+        rate[tapped_at(tap)] = settings_.taken_m3_s(node, network_->takes_m3_s[node]);
+    }
     return true;
 }
 
@@ -247,6 +253,7 @@ double WaterBalance::total_m3(std::span<const double> state) const {
         if (vessel_into(plan_->routine.draws[d]) < 0) total += state[draw_at(d)];
     for (std::size_t u = 0; u < uptakes_; ++u) total += state[uptake_at(u)];
     for (std::size_t h = 0; h < plan_->hoses.size(); ++h) total -= state[poured_at(h)];
+    for (std::size_t tap = 0; tap < tapped_tees_.size(); ++tap) total += state[tapped_at(tap)];
     return total;
 }
 

@@ -7,7 +7,8 @@
 //     given    per fixed node     what a pond or supply gave (minus what it got)
 //     drawn    per draw, then per uptake
 //     poured   per hose
-// The last four are carried along so that the sum  volume + spilled + drawn (where it leaves the farm) - given - poured  is a linear
+//     tapped   per tee that takes water
+// The last five are carried along so that the sum  volume + spilled + drawn (where it leaves the farm) + tapped - given - poured  is a linear
 // invariant of the equation: a linear multistep method with a consistent Jacobian keeps it to rounding, whatever its steps and tolerances.
 //
 // Between volumes and rates stands the network solve at given levels, warm from the one before. Everything in it is continuous in the
@@ -31,12 +32,16 @@ public:
                  const Plan& plan);
 
     // where each state is
-    std::size_t size() const { return poured_at(plan_->hoses.size()); }
+    std::size_t size() const { return poured_at(plan_->hoses.size()) + tapped_tees_.size(); }
     std::size_t spilled_at(std::size_t vessel) const { return vessels_ + vessel; }
     std::size_t given_at(std::size_t fixed) const { return 2 * vessels_ + fixed; }
     std::size_t draw_at(std::size_t draw) const { return 2 * vessels_ + fixed_ + draw; }
     std::size_t uptake_at(std::size_t uptake) const { return draw_at(draws_) + uptake; }
     std::size_t poured_at(std::size_t hose) const { return uptake_at(uptakes_) + hose; }
+    std::size_t tapped_at(std::size_t tap) const { return poured_at(plan_->hoses.size()) + tap; }
+
+    /// The tees that take water, in the order of their states.
+    const std::vector<std::size_t>& tapped_tees() const { return tapped_tees_; }
 
     /// Settings that stand from now on; the next evaluation starts cold.
     void stand(network::Settings settings, std::span<const std::uint8_t> draw_runs);
@@ -90,6 +95,7 @@ private:
     network::Tolerances tolerances_;
     const Plan* plan_;
     std::size_t vessels_, fixed_, draws_, uptakes_;
+    std::vector<std::size_t> tapped_tees_;
     network::Settings settings_;
     std::vector<std::uint8_t> draw_runs_, hose_open_;
     network::Point point_, good_;  ///< now; and before the settings were last changed

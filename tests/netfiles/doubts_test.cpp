@@ -236,3 +236,31 @@ TEST_CASE("routines: what would not happen, and clocks that overrule the arrange
     brings(with(R"(id="V2" kind="gate")", R"(id="V2" kind="check")", day(R"(<change at="1 h"><throttle valve="V2" to="30 %"/></change>)")),
            "valve-without-handle", "day");
 }
+
+TEST_CASE("costs: a part of the year left out, candidates for nothing, cents, sizes that are not sold") {
+    const auto economy = [](const std::string& inside, const std::string& attributes = "") {
+        return with("  <arrangement name=\"both\"/>\n",
+                    "  <arrangement name=\"both\"/>\n  <economy currency=\"EUR\"" + attributes + ">" + inside + "</economy>\n");
+    };
+    CHECK(doubts_of(economy(R"(<hours arrangement="both" a-year="365 day"/>)", R"( price-per-kwh="0.28")")).empty());
+    brings(economy(R"(<hours arrangement="both" a-year="6000 h"/>)"), "hours-short", "economy");
+    brings(economy("", R"( price-per-kwh="28")"), "price-in-cents", "economy");
+    CHECK(doubts_of(with("currency=\"EUR\"", "currency=\"JPY\"", economy("", R"( price-per-kwh="28")"))).empty());
+    const std::string candidate = R"(<candidate model="small"/>)";
+    const std::string priced = with(R"(<pump-model name="small">)", R"(<pump-model name="small" price="90">)", economy(candidate));
+    CHECK(doubts_of(priced).empty());
+    brings(economy(candidate), "candidate-price", "small");
+    std::string powerless = priced;
+    for (const char* power : {R"( power="60 W")", R"( power="80 W")", R"( power="90 W")"}) {
+        powerless = with(power, "", powerless);
+    }
+    brings(powerless, "candidate-power", "small");
+    const auto chosen = [](const std::string& size) {
+        return with(R"(<pipe id="feed-B1" from="J1" to="B1" to-height="0.33 m" length="5 m" bore="21 mm">)",
+                    R"(<pipe-series name="yard"><size name="25 mm" bore="21 mm" price-per-metre="1"/><size name="32 mm" bore="27 mm"/></pipe-series>
+  <pipe id="feed-B1" from="J1" to="B1" to-height="0.33 m" length="5 m" series="yard" choose="yes" size=")" +
+                        size + "\">");
+    };
+    CHECK(doubts_of(chosen("25 mm")).empty());
+    brings(chosen("32 mm"), "size-unsold", "feed-B1");
+}

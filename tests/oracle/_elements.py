@@ -30,6 +30,7 @@ class Node:
         self.volume = None       # vessels: [(depth, volume)]
         self.rim = math.inf      # vessels: elevation
         self.start = 0.0         # vessels: depth; fixed: head
+        self.takes = 0.0         # joints: m3/s that leave the farm there
 
     def volume_at(self, depth):
         points = self.volume
@@ -152,6 +153,8 @@ class Elements:
         self.nu = laws.viscosity(celsius) / self.rho
         self.suction_head = (laws.air_pressure(number(site.get("altitude"), 0.0)) - laws.vapour_pressure(celsius)) / (self.rho * G)
         self.hazen = self.tree.get("friction") == "hazen-williams"
+        self.hazen_constants = [float(self.tree.get(f"hazen-{word}", usual)) for word, usual in
+                                (("factor", 10.67), ("flow-power", 1.852), ("bore-power", 4.8704))]
         self.curves = {m.get("name"): [(number(p.get("flow")), number(p.get("head")), number(p.get("power"), math.nan))
                                        for p in m.findall("point")] for m in self.tree.findall("pump-model")}
 
@@ -221,7 +224,7 @@ class Elements:
         self.floor[e.get("id")] = number(e.get("level"))
 
     def add_tee(self, e, _):
-        self.node(e.get("id"), "vented" if e.get("vented") == "yes" else "joint", number(e.get("elevation")))
+        self.node(e.get("id"), "vented" if e.get("vented") == "yes" else "joint", number(e.get("elevation"))).takes = number(e.get("takes"), 0.0)
 
     def add_supply(self, e, _):
         pressure = e.get("pressure")
@@ -368,7 +371,7 @@ class Elements:
             shut |= opening == 0
             barred |= v.get("kind") == "check"
             k += number(v.get("loss")) if opening in (0.0, 1.0) else self.valve_loss(v.get("kind"), opening, number(v.get("loss")))
-        friction = (laws.Hazen(length, bore, number(e.get("hazen-williams"), 150.0)) if self.hazen
+        friction = (laws.Hazen(length, bore, number(e.get("hazen-williams"), 150.0), *self.hazen_constants) if self.hazen
                     else laws.Darcy(length, bore, number(e.get("roughness"), 0.0015e-3), self.nu))
         velocity_head = 1 / (2 * G * (math.pi * bore**2 / 4) ** 2)
         gravity = e.tag == "drain"

@@ -49,7 +49,7 @@ class Farm(Elements):
         r, jac = np.zeros(n + m), np.zeros((n + m, n + m))
         for i, node in enumerate(self.joints):
             store = old["joint rate"]
-            r[i] = -store * (heads[i] - old["heads"][i])
+            r[i] = -store * (heads[i] - old["heads"][i]) - node.takes
             jac[i, i] = -store
         for i, node in enumerate(self.vessels, len(self.joints)):
             if step == 0:

@@ -90,18 +90,18 @@ class Darcy:
 
 
 class Hazen:
-    """h = 10.67 L Q^1.852 / (C^1.852 D^4.8704); below 1 mm/s Q (a + b|Q|) joined in value and slope."""
+    """h = w L Q^n / (C^n D^m); below 1 mm/s Q (a + b|Q|) joined in value and slope."""
 
-    def __init__(self, length, bore, c):
-        self.k = 10.67 * length / (c**1.852 * bore**4.8704)
+    def __init__(self, length, bore, c, w=10.67, n=1.852, m=4.8704):
+        self.k, self.n = w * length / (c**n * bore**m), n
         self.join = 1e-3 * math.pi * bore**2 / 4
         q = self.join
-        self.b = 0.852 * self.k * q ** (-0.148)            # slope - value/q = b q
-        self.a = self.k * q**0.852 - self.b * q
+        self.b = (n - 1) * self.k * q ** (n - 2)           # slope - value/q = b q
+        self.a = self.k * q ** (n - 1) - self.b * q
 
     def loss(self, flow):
         q = abs(flow)
-        value = self.k * q**1.852 if q >= self.join else q * (self.a + self.b * q)
+        value = self.k * q**self.n if q >= self.join else q * (self.a + self.b * q)
         return math.copysign(value, flow)
 
 

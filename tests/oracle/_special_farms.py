@@ -193,5 +193,38 @@ def draw(seed):
     return w.xml(f"draw {seed}")
 
 
+def taking(seed):
+    """A looped main between a pond, a tank and perhaps a second pond, with water taken at its tees; by either law of friction, with constants of
+    the Hazen-Williams law as the literature has them."""
+    w = Writer(seed)
+    w.site()
+    hazen = w.chance(0.5)
+    w.add(f'<pond id="HIGH" level="{w.between(14, 18)} m"/>')
+    w.add(f'<tank id="T" floor="{w.between(6, 9)} m" rim="14 m" diameter="2 m" start-depth="{w.between(1, 3)} m"/>')
+    tees = w.rng.randint(2, 7)
+    for i in range(tees):
+        takes = f' takes="{w.between(1, 30, 1)} l/min"' if w.chance(0.6) or i == tees - 1 else ""
+        w.add(f'<tee id="J{i}" elevation="{w.between(-1, 2)} m"{takes} least-pressure="2 m"/>')
+
+    def link(a, b, inside=""):
+        extra = {"hazen_williams": w.rng.choice((100, 130, 150))} if hazen else {}
+        w.pipe(a, b, bore=w.rng.choice(BORES[2:]), inside=inside, **extra)
+
+    link("HIGH", "J0")
+    link("T", f"J{tees - 1}", w.valve("VT"))
+    for i in range(1, tees):
+        link(*w.rng.sample((f"J{w.rng.randrange(i)}", f"J{i}"), 2))
+    for _ in range(w.rng.randint(1, 3)):
+        a, b = w.rng.sample([f"J{i}" for i in range(tees)], 2)
+        link(a, b, w.valve(f"V{w.count}", "gate"))
+    w.arrangement("both", start=True)
+    w.arrangement("settles")
+    w.arrangement("by the pond alone", '<close valve="VT"/>')
+    w.arrangement("throttled", f'<throttle valve="VT" to="{w.rng.randint(20, 90)} %"/>', start=True)
+    constants = w.rng.choice(((10.67, 1.852, 4.8704), (10.5088, 1.85, 4.87), (10.9031, 1.85185, 4.87037)))
+    words = {f"hazen-{word}": value for word, value in zip(("factor", "flow-power", "bore-power"), constants)} if hazen else {}
+    return w.xml(f"taking {seed}", **({"friction": "hazen-williams"} if hazen else {}), **words)
+
+
 SPECIAL = {"spills": spills, "until-dry": until_dry, "tables": tables, "air-hole": air_hole, "header-tees": header_tees, "vented-chain": vented_chain,
-           "two-loops": two_loops, "draw": draw}
+           "two-loops": two_loops, "draw": draw, "taking": taking}

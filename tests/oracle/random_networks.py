@@ -28,9 +28,9 @@ from _special_farms import SPECIAL                        # noqa: E402
 FAMILIES = {**FAMILIES, **SPECIAL}
 
 SAMPLE = {"mesh": 6, "manifold": 3, "loop": 1, "drowned": 1, "through": 1, "backing-up": 6, "siphon": 3, "spills": 3, "until-dry": 1, "tables": 1,
-          "air-hole": 1, "header-tees": 4, "vented-chain": 6, "two-loops": 1, "draw": 2}
+          "air-hole": 1, "header-tees": 4, "vented-chain": 6, "two-loops": 1, "draw": 2, "taking": 4}
 ALL = {"mesh": 14, "manifold": 12, "loop": 8, "drowned": 8, "through": 5, "backing-up": 20, "siphon": 12, "spills": 9, "until-dry": 4, "tables": 8,
-       "air-hole": 8, "header-tees": 20, "vented-chain": 30, "two-loops": 6, "draw": 10}
+       "air-hole": 8, "header-tees": 20, "vented-chain": 30, "two-loops": 6, "draw": 10, "taking": 20}
 SHARE, HEAD = 1e-6, 1e-6
 INVENTORY = 1e-9              # share of the water of a closed farm that may come or go
 ON_THE_WAY = 1e-3             # share and metres where the end depends on the way and had to be integrated in time
