@@ -13,6 +13,7 @@
 #include "cli/patience.h"
 #include "cli/session.h"
 #include "cli/views/pipes_view.h"
+#include "cli/words.h"
 #include "cli/write_layout.h"
 #include "solver/choose/sizing_answer.h"
 
@@ -68,6 +69,23 @@ void write_answer(const PipesScene& scene, Format format, Output& output) {
     output.write(pipes_text(scene));
 }
 
+/// Sizes of the series to choose from that have no price and so are not sold, in a sentence for each series.
+std::vector<std::string> not_sold(const netfiles::ReadResult& read) {
+    constexpr std::size_t kNamed = 8;
+    std::vector<std::string> notes;
+    for (const layout::SoldSeries& sold : read.layout.sold_series)
+        for (const netfiles::PipeSeries& series : read.catalogue.series) {
+            if (series.name != sold.name) continue;
+            std::vector<std::string> names;
+            for (const netfiles::PipeSize& size : series.sizes)
+                if (!layout::said(size.price_per_metre)) names.push_back(size.name);
+            if (!names.empty())
+                notes.push_back(fmt::format("Not considered, as {} no price-per-metre: {} of {}", names.size() == 1 ? "it has" : "they have",
+                                            listed(names, kNamed), sold.name));
+        }
+    return notes;
+}
+
 bool anything_to_choose(const layout::Layout& layout) {
     return std::any_of(layout.pipes.begin(), layout.pipes.end(), [](const layout::Pipe& pipe) { return pipe.choose; });
 }
@@ -116,7 +134,7 @@ ExitStatus run_pipes(const PipesRequest& request, Output& output) {
                           .block_letters = common.block_letters};
     bool interrupted = false;
     const choose::SizingAnswer answer = answer_to(read.layout, question, request, interrupted);
-    write_answer({subject, answer}, common.format, output);
+    write_answer({subject, answer, not_sold(read)}, common.format, output);
     if (interrupted) tell("interrupted: what is shown is the best that was found until then");
     if (!request.write_file.empty() && !write_sizes(read, answer, request.write_file)) return ExitStatus::no_solution;
     if (interrupted) return ExitStatus::interrupted;

@@ -14,7 +14,8 @@ std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
 
 class PipesJson {
 public:
-    PipesJson(const PipesScene& scene, Output& output) : layout_(scene.subject.layout), answer_(scene.answer), words_(scene), json_(output) {}
+    PipesJson(const PipesScene& scene, Output& output)
+        : notes_(scene.notes), layout_(scene.subject.layout), answer_(scene.answer), words_(scene), json_(output) {}
 
     void write() {
         json_.begin_object();
@@ -24,6 +25,10 @@ public:
         json_.key("arrangements");
         json_.begin_array();
         for (const std::int32_t a : answer_.problem.arrangements) json_.value(words_.arrangement(a));
+        json_.end_array();
+        json_.key("notes");
+        json_.begin_array();
+        for (const std::string& note : notes_) json_.value(note);
         json_.end_array();
         costing();
         search();
@@ -167,6 +172,7 @@ private:
         json_.end_array();
     }
 
+    const std::vector<std::string>& notes_;
     const layout::Layout& layout_;
     const choose::SizingAnswer& answer_;
     PipesWords words_;

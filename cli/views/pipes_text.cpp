@@ -20,11 +20,13 @@ std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
 class PipesText {
 public:
     explicit PipesText(const PipesScene& scene)
-        : layout_(scene.subject.layout), speech_(scene.subject.speech), answer_(scene.answer), words_(scene), paint_(scene.subject.colour) {}
+        : notes_(scene.notes), layout_(scene.subject.layout), speech_(scene.subject.speech), answer_(scene.answer), words_(scene),
+          paint_(scene.subject.colour) {}
 
     std::string text() const {
         std::string page = paint_(Ink::title, layout_.name.empty() ? "A layout without a name" : layout_.name) + '\n';
         page += answer_.result.found ? verdict() : nothing_found();
+        for (const std::string& note : notes_) page += paint_(Ink::doubt, wrapped("? ", with_full_stop(note)));
         if (answer_.result.found) page += sizes() + tightest() + money_section() + enlargements() + trade_off();
         return page + cautions();
     }
@@ -200,6 +202,7 @@ private:
                    "the local plumbing code asks of drains are for those licensed to judge them.");
     }
 
+    const std::vector<std::string>& notes_;
     const layout::Layout& layout_;
     const Speech& speech_;
     const choose::SizingAnswer& answer_;

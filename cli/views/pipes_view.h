@@ -2,6 +2,7 @@
 // The answer of `pipes` as text, JSON and CSV.
 
 #include <string>
+#include <vector>
 
 #include "cli/output.h"
 #include "cli/views/view.h"
@@ -12,6 +13,7 @@ namespace ebb::cli {
 struct PipesScene {
     const Subject& subject;
     const choose::SizingAnswer& answer;
+    std::vector<std::string> notes = {};  ///< sentences: sizes that are not sold
 };
 
 std::string pipes_text(const PipesScene& scene);

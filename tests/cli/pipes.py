@@ -146,6 +146,14 @@ def nothing_to_choose():
     check(run("pipes", EXAMPLE, "--interest", "-4 %").returncode == 2, "interest below nothing")
 
 
+def unpriced():
+    with tempfile.TemporaryDirectory() as folder:
+        dear = changed(TWO_LOOPS, folder, ('<size name="18 in" bore="18 in" price-per-metre="130"/>', '<size name="18 in" bore="18 in"/>'))
+        said = answer(dear, "--effort", "low")
+        check(len(said["notes"]) == 1 and "18 in of mains" in said["notes"][0], "a size without a price is said", said["notes"])
+        check(all(size["size"] != "18 in" for size in said["sizes"]) and said["chosen"]["pipes_cost"] > 419000, "and not chosen", said["sizes"])
+
+
 def one_arrangement():
     day = answer(EXAMPLE, "--arrangement", "day")
     check(day["arrangements"] == ["day"], "only the arrangement named counts", day["arrangements"])
@@ -162,6 +170,6 @@ def interrupted():
     check(said["interrupted"] and (said["chosen"]["total_cost"] > 6.0e6 if said["found"] else True), "with the best so far", said.get("chosen", {}).get("total_cost"))
 
 
-for part in (two_loops, example, text, trade_off, table, cannot_be_met, nothing_to_choose, one_arrangement, interrupted):
+for part in (two_loops, example, text, trade_off, table, cannot_be_met, nothing_to_choose, unpriced, one_arrangement, interrupted):
     part()
 count.end()
