@@ -176,18 +176,19 @@ private:
         return text;
     }
 
-    /// Missed targets that this pump cannot move, each once.
+    /// Missed targets that are not this pump's, each once.
     std::string apart(const PumpChoice& choice) const {
-        std::vector<std::string> said;
-        for (const Duty& duty : choice.duties)
+        std::vector<std::string> ids, names;
+        for (const Duty& duty : choice.duties) {
             for (const settle::Target& target : duty.apart)
-                if (std::find(said.begin(), said.end(), target.about) == said.end()) said.push_back(target.about);
+                if (std::find(ids.begin(), ids.end(), target.about) == ids.end()) ids.push_back(target.about);
+            if (!duty.apart.empty()) names.push_back(words_.arrangement(duty.arrangement));
+        }
         std::string text;
-        constexpr std::size_t kNamed = 8;
-        if (!said.empty()) {
+        constexpr std::size_t kNamed = 4;
+        if (!ids.empty()) {
             say(text, paint_, Ink::doubt,
-                fmt::format("Missed, but not by this pump: {}. What {} gets does not change with it", listed(said, kNamed),
-                            said.size() == 1 ? "it" : "each"));
+                fmt::format("Missed in {}, but not for this pump to mend: {}", quoted_list(names, kNamed), in_few_words(ids, kNamed)));
         }
         return text;
     }
@@ -210,7 +211,17 @@ private:
         return (same_unit ? low.substr(0, gap) : low) + "-" + high;
     }
 
-    std::vector<std::string> row(const Candidate& one, std::string rank) const {
+    /// What it costs.
+    std::vector<std::string> costs(const Candidate& one, std::string rank) const {
+        const auto power = range(
+            one, [](const CandidatePoint& p) { return p.pump.power_w; }, [&](double v) { return speech_.power(v); });
+        const std::string energy = std::isfinite(one.energy_kwh_year) ? fmt::format("{:.0f} kWh", one.energy_kwh_year) : "-";
+        return {std::move(rank), words_.put(one),          words_.speed(one), power, energy, cost(one.energy_cost_year),
+                cost(one.price), cost(one.life_cycle_cost)};
+    }
+
+    /// How it runs.
+    std::vector<std::string> runs(const Candidate& one, std::string rank) const {
         const auto flow = range(
             one, [](const CandidatePoint& p) { return p.pump.flow_m3_s; }, [&](double v) { return speech_.flow(v); });
         const auto head = range(
@@ -219,29 +230,19 @@ private:
             one, [](const CandidatePoint& p) { return p.pump.best_point_ratio; }, [](double v) { return Speech::share(v); });
         const auto efficiency = range(
             one, [](const CandidatePoint& p) { return p.pump.efficiency; }, [](double v) { return Speech::share(v); });
-        const auto power = range(
-            one, [](const CandidatePoint& p) { return p.pump.power_w; }, [&](double v) { return speech_.power(v); });
-        const std::string energy = std::isfinite(one.energy_kwh_year) ? fmt::format("{:.0f} kWh", one.energy_kwh_year) : "-";
-        return {std::move(rank), words_.put(one), words_.speed(one),        flow, head, efficiency, best, power,
-                energy,          cost(one.price), cost(one.life_cycle_cost)};
-    }
-
-    Table table() const {
-        return Table({{""},
-                      {"pump", Align::left},
-                      {"speed"},
-                      {"flow"},
-                      {"head"},
-                      {"efficiency"},
-                      {"of best flow"},
-                      {"power"},
-                      {"a year"},
-                      {"price"},
-                      {"over " + years()}});
+        return {std::move(rank),
+                words_.put(one),
+                flow,
+                head,
+                efficiency,
+                best,
+                std::isfinite(one.least_npsh_spare_m) ? speech_.head(one.least_npsh_spare_m) : "-"};
     }
 
     std::string ranking(const PumpChoice& choice) const {
-        Table ranks = table();
+        Table money({{""}, {"pump", Align::left}, {"speed"}, {"power"}, {"energy a year"}, {"costs a year"}, {"price"}, {"over " + years()}});
+        Table work({{""}, {"pump", Align::left}, {"flow"}, {"head"}, {"efficiency"}, {"of best flow"}, {"suction to spare"}});
+        constexpr std::size_t kDoubted = 3;
         std::string doubts;
         std::size_t rank = 0, left_out = 0;
         for (const Candidate& one : choice.candidates) {
@@ -252,13 +253,16 @@ private:
                 continue;
             }
             const bool perhaps = one.standing == Standing::perhaps;
-            ranks.add(row(one, std::to_string(rank)), perhaps || !one.doubts.empty() ? Ink::doubt : Ink::plain);
+            const Ink ink = perhaps || !one.doubts.empty() ? Ink::doubt : Ink::plain;
+            money.add(costs(one, std::to_string(rank)), ink);
+            work.add(runs(one, std::to_string(rank)), ink);
             if (perhaps)
                 say(doubts, paint_, Ink::doubt,
                     fmt::format("{}: perhaps; at one end of what its label allows, {}", name(one), words_.reason(one.reason)));
+            if (rank > kDoubted && !subject_.everything) continue;
             for (const choose::DoubtAt& doubt : one.doubts) say(doubts, paint_, Ink::doubt, fmt::format("{}: {}", name(one), words_.doubt(doubt)));
         }
-        std::string text = ranks.empty() ? std::string() : ranks.text(paint_);
+        std::string text = money.empty() ? std::string() : money.text(paint_) + "\n" + work.text(paint_);
         if (left_out > 0) say(text, paint_, Ink::quiet, fmt::format("{} more would do; --all shows them", left_out));
         return text + doubts;
     }
@@ -288,7 +292,8 @@ private:
                 if (!bed.met) late.push_back(fmt::format("{} ('{}')", words_.bed(bed), layout_.routines[at(bed.routine)].name));
             constexpr std::size_t kNamed = 2;
             say(text, paint_, late.empty() ? Ink::plain : Ink::doubt,
-                late.empty() ? fmt::format("With {} every bed of the routines keeps its {}", name(one), counted(one.beds.size(), "time", "times"))
+                late.empty() ? fmt::format("With {} the beds fill and drain in time in the routines, {} in all", name(one),
+                                           counted(one.beds.size(), "time", "times"))
                              : fmt::format("With {}: {}", name(one), listed(late, kNamed)));
         }
         return text;

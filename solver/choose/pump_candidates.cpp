@@ -75,14 +75,20 @@ public:
     /// The least speed in [least, 1], in steps of a thousandth, that meets the targets of an arrangement; 1 when none does.
     double least_speed(const Duty& duty, double least) {
         constexpr double kSteps = 1000.0, kNearly = 1e-3;  // a thousandth of a step is left to the solve that follows
-        constexpr int kTries = 4;
         const double guess = speed_through(duty.flow_m3_s, duty.head_m, least);
-        const double first = std::ceil(guess * kSteps - kNearly);
-        for (int step = 0; step < kTries; ++step) {
-            const double speed = std::clamp((first + step) / kSteps, least, 1.0);
-            if (fault(duty, place_.solve(duty.arrangement, speed), speed).fault == Fault::none) return speed;
+        const auto good = [&](int step) {
+            const double speed = std::clamp(step / kSteps, least, 1.0);
+            return fault(duty, place_.solve(duty.arrangement, speed), speed).fault == Fault::none;
+        };
+        int low = static_cast<int>(std::ceil(guess * kSteps - kNearly)), high = static_cast<int>(kSteps);
+        if (good(low)) return std::clamp(low / kSteps, least, 1.0);
+        if (good(++low)) return std::min(low / kSteps, 1.0);
+        // something else than the duty asks for more: another's target that it would spoil, suction head
+        while (high - low > 1) {
+            const int middle = (low + high) / 2;
+            (good(middle) ? high : low) = middle;
         }
-        return 1.0;
+        return std::min(high / kSteps, 1.0);
     }
 
 private:
@@ -109,11 +115,11 @@ private:
         bool unknown = false;
         const double power = power_of(answer, &unknown);
         point.all_power_w = unknown ? kNotKnown : power;
-        point.margin = own_margin(answer, duty.own);
+        point.margin = own_margin(answer, duty.judged);
         for (std::size_t t = 0; t < answer.targets.size(); ++t) {
             const settle::Target& target = answer.targets[t];
             const bool no_figure = answer.state == settle::State::cycles && std::isnan(target.got);
-            if (t < duty.own.size() && duty.own[t] != 0 && target.asked && !target.met && !no_figure) point.missed.push_back(target);
+            if (t < duty.judged.size() && duty.judged[t] != 0 && target.asked && !target.met && !no_figure) point.missed.push_back(target);
         }
         std::stable_sort(point.missed.begin(), point.missed.end(),
                          [](const settle::Target& one, const settle::Target& other) { return margin_of(one) < margin_of(other); });
@@ -151,7 +157,7 @@ private:
     }
 
     static bool missed(const Duty& duty, const settle::Answer& answer, Reason& reason) {
-        const std::int32_t worst = own_worst(answer, duty.own);
+        const std::int32_t worst = own_worst(answer, duty.judged);
         if (worst < 0 || answer.targets[at(worst)].met) return false;
         reason.fault = Fault::target_missed;
         reason.target = answer.targets[at(worst)];

@@ -112,6 +112,10 @@ bool Chooser::find_duties(const layout::Layout& layout, const std::vector<Put>& 
         if (choice.greatest_head < 0 || duty.head_m > choice.duties[at(choice.greatest_head)].head_m) choice.greatest_head = index;
         if (choice.greatest_flow < 0 || duty.flow_m3_s > choice.duties[at(choice.greatest_flow)].flow_m3_s) choice.greatest_flow = index;
     }
+    // as good as the greatest flow: one duty then says it all
+    constexpr double kNearly = 0.995;
+    if (choice.greatest_head >= 0 && choice.duties[at(choice.greatest_head)].flow_m3_s > kNearly * choice.duties[at(choice.greatest_flow)].flow_m3_s)
+        choice.greatest_flow = choice.greatest_head;
     return std::all_of(done.begin(), done.end(), [](std::uint8_t one) { return one != 0; });
 }
 
@@ -273,10 +277,17 @@ Together Chooser::put_together(const std::vector<PumpChoice>& choices) const {
     return together;
 }
 
-bool same_choice(const PumpChoice& one, const PumpChoice& other) {
-    if (one.candidates.empty() || other.candidates.empty()) return one.candidates.empty() == other.candidates.empty();
-    const Candidate &a = one.candidates.front(), &b = other.candidates.front();
-    return a.model == b.model && a.count == b.count && a.mode == b.mode && a.standing == b.standing;
+/// What the other pumps are while one is chosen: the same others need no second look.
+std::string others_of(const layout::Layout& layout, std::int32_t pump, const std::vector<std::int32_t>& arrangements) {
+    std::string text;
+    for (std::size_t p = 0; p < layout.pumps.size(); ++p) {
+        if (static_cast<std::int32_t>(p) == pump) continue;
+        const layout::Pump& other = layout.pumps[p];
+        text += std::to_string(other.model) + ' ' + std::to_string(other.count) + ' ' + std::to_string(other.wear);
+        for (const std::int32_t a : arrangements) text += ' ' + std::to_string(layout::conditions_of(layout, a).pump_speed[p]);
+        text += ';';
+    }
+    return text;
 }
 
 void Chooser::settle_together(Span span) {
@@ -285,23 +296,27 @@ void Chooser::settle_together(Span span) {
         static_cast<std::size_t>(std::count_if(choices.begin(), choices.end(), [](const PumpChoice& one) { return !one.candidates.empty(); }));
     if (chosen < 2 || stopped()) return;
     Together together = put_together(choices);
-    bool chosen_anew = false;
+    std::vector<std::string> beside;
+    for (const PumpChoice& choice : choices) beside.push_back(others_of(layout_, choice.pump, answer_.arrangements));
     int round = 1;
-    for (; round < kMostRounds && !together.all_met && !stopped(); ++round) {
-        bool changed = false;
+    for (bool changed = true; round < kMostRounds && changed && !together.all_met && !stopped();) {
+        changed = false;
         for (std::size_t i = 0; i < choices.size() && !stopped(); ++i) {
-            if (choices[i].candidates.empty()) continue;
-            std::optional<PumpChoice> anew = choose(with_winners(choices, i), choices[i].pump, span);
+            const layout::Layout others = with_winners(choices, i);
+            const std::string now = others_of(others, choices[i].pump, answer_.arrangements);
+            if (choices[i].candidates.empty() || now == beside[i]) continue;
+            std::optional<PumpChoice> anew = choose(others, choices[i].pump, span);
             if (!anew || stopped()) return;
-            changed = changed || !same_choice(choices[i], *anew);
+            beside[i] = now;
+            changed = true;
             choices[i] = std::move(*anew);
         }
-        chosen_anew = true;
-        together = put_together(choices);
         if (!changed) break;
+        ++round;
+        together = put_together(choices);
     }
     together.rounds = round;
-    together.chosen_anew = chosen_anew;
+    together.chosen_anew = round > 1;
     answer_.together = std::move(together);
 }
 

@@ -73,8 +73,9 @@ struct Duty {
     HeadTaken taken;                                   ///< of `unreachable`
     Obstacle obstacle = Obstacle::none;                ///< of `unreachable`: why more head does not help
     std::string at;                                    ///< of `spills`: the vessel that runs over
-    std::vector<settle::Target> apart;                 ///< missed targets that this pump cannot move, as they stand
-    std::vector<std::uint8_t> own;                     ///< per target of an answer: 1 when it depends on this pump
+    std::vector<settle::Target> apart;                 ///< missed targets that are not this pump's, as they stand
+    std::vector<std::uint8_t> own;                     ///< per target of an answer: 1 when it is this pump's to meet
+    std::vector<std::uint8_t> judged;                  ///< the same, and those of other pumps that are met now and that it could spoil
     std::vector<std::uint8_t> spills_anyway;           ///< per vessel: runs over with the pump stopped too
     std::vector<SystemPoint> curve;                    ///< by rising head
 };
@@ -179,7 +180,7 @@ struct Candidate {
 struct PumpChoice {
     std::int32_t pump = -1;
     std::vector<Duty> duties;                             ///< one per arrangement that counts
-    std::int32_t greatest_head = -1, greatest_flow = -1;  ///< index into duties; -1: nothing is needed
+    std::int32_t greatest_head = -1, greatest_flow = -1;  ///< index into duties, the same where it has nearly both; -1: nothing is needed
     bool any_unreachable = false;
     std::vector<Candidate> candidates;  ///< the best first; the rejected last
     Candidate as_it_is;                 ///< what stands there now, whether or not it is a candidate

@@ -65,7 +65,12 @@ struct Rung {
 class Search {
 public:
     Search(const layout::Layout& layout, std::int32_t pump, std::int32_t arrangement)
-        : place_(layout, pump, ideal_curve(layout)), pump_(pump), arrangement_(arrangement) {}
+        : place_(layout, pump, ideal_curve(layout)), pump_(pump), arrangement_(arrangement) {
+        const layout::Pump& now = layout.pumps[at(pump)];
+        speed_now_ = layout::conditions_of(layout, arrangement).pump_speed[at(pump)];
+        if (speed_now_ > 0.0)
+            now_ = Place(layout, pump, Put{.model = now.model, .count = now.count, .wear = now.wear}).solve(arrangement, speed_now_);
+    }
 
     Duty run(int curve_points, double curve_to_m);
 
@@ -103,7 +108,6 @@ private:
     void look_without();
     void climb();
     void find_own();
-    void judge_by_nothing();
     void found(const Rung& rung, DutyOutcome outcome);
     Rung narrow(Rung low, Rung high);
     void not_reached();
@@ -113,7 +117,8 @@ private:
     Place place_;
     std::int32_t pump_, arrangement_;
     Duty duty_;
-    settle::Answer without_;
+    double speed_now_ = 0.0;
+    settle::Answer without_, now_;  ///< with the pump stopped, and as it stands
     std::vector<Rung> ladder_;
 };
 
@@ -129,31 +134,63 @@ void Search::climb() {
         ladder_.push_back(try_head(std::min(head_m, kGreatestHead_m)));
 }
 
-/// Targets whose figure changes along the ladder, or between the pump stopped and running, are the pump's own.
+bool usable(const settle::Answer& answer) { return can_be_judged(answer.state) && !answer.targets.empty(); }
+
+/// Whether a figure differs between two answers.
+bool moves(const settle::Answer& answer, const settle::Answer& other, std::size_t t) {
+    if (!usable(other)) return false;
+    const double one = answer.targets[t].got, two = other.targets[t].got;
+    if (std::isnan(one) || std::isnan(two)) return std::isnan(one) != std::isnan(two);
+    return std::abs(one - two) > kSameShare * std::max(std::abs(one), std::abs(two));
+}
+
+/// What other pumps reach and this one does not.
+Reach reached_by_others(const layout::Layout& layout, std::int32_t pump) {
+    const Reach mine = reach_of(layout, pump);
+    Reach others{.vessels = std::vector<std::uint8_t>(layout.vessels.size(), 0), .tees = std::vector<std::uint8_t>(layout.tees.size(), 0)};
+    for (std::size_t p = 0; p < layout.pumps.size(); ++p) {
+        const Reach reach = reach_of(layout, static_cast<std::int32_t>(p));
+        for (std::size_t v = 0; v < others.vessels.size(); ++v) others.vessels[v] |= mine.vessels[v] == 0 ? reach.vessels[v] : std::uint8_t{0};
+        for (std::size_t t = 0; t < others.tees.size(); ++t) others.tees[t] |= mine.tees[t] == 0 ? reach.tees[t] : std::uint8_t{0};
+    }
+    return others;
+}
+
+/// Whether what a target is about is among them.
+bool is_about(const layout::Layout& layout, const Reach& reach, const settle::Target& target) {
+    for (std::size_t v = 0; v < layout.vessels.size(); ++v)
+        if (layout.vessels[v].id == target.about) return reach.vessels[v] != 0;
+    for (std::size_t t = 0; t < layout.tees.size(); ++t)
+        if (layout.tees[t].id == target.about) return reach.tees[t] != 0;
+    return false;
+}
+
+/// A target is the pump's own when its figure changes along the ladder, or between the pump stopped and running, and no other pump is nearer to
+/// it. What it moves of another's targets it must not spoil, where they are met with the pump that stands there now.
 void Search::find_own() {
-    const auto usable = [](const settle::Answer& answer) { return can_be_judged(answer.state) && !answer.targets.empty(); };
     const settle::Answer* first = nullptr;
     for (const Rung& rung : ladder_)
         if (first == nullptr && usable(rung.answer)) first = &rung.answer;
     if (first == nullptr) {
         // nothing can be told apart: all of them count
         for (const Rung& rung : ladder_) duty_.own.assign(std::max(duty_.own.size(), rung.answer.targets.size()), 1);
+        duty_.judged = duty_.own;
         return;
     }
+    const settle::Answer& now = usable(now_) ? now_ : *first;
+    const Reach others = reached_by_others(place_.layout(), pump_);
     duty_.own.assign(first->targets.size(), 0);
+    duty_.judged = duty_.own;
     for (std::size_t t = 0; t < duty_.own.size(); ++t) {
-        const auto moves = [&](const settle::Answer& other) {
-            if (!usable(other)) return false;
-            const double one = first->targets[t].got, two = other.targets[t].got;
-            if (std::isnan(one) || std::isnan(two)) return std::isnan(one) != std::isnan(two);
-            return std::abs(one - two) > kSameShare * std::max(std::abs(one), std::abs(two));
-        };
-        bool own = moves(without_);
-        for (const Rung& rung : ladder_) own = own || moves(rung.answer);
-        duty_.own[t] = own ? 1 : 0;
+        bool moved = moves(*first, without_, t);
+        for (const Rung& rung : ladder_) moved = moved || moves(*first, rung.answer, t);
+        const bool another = moved && is_about(place_.layout(), others, first->targets[t]);
+        duty_.own[t] = moved && !another ? 1 : 0;
+        duty_.judged[t] = moved && (!another || now.targets[t].met) ? 1 : 0;
+        if (duty_.judged[t] == 0 && now.targets[t].asked && !now.targets[t].met &&
+            !(now.state == settle::State::cycles && std::isnan(now.targets[t].got)))
+            duty_.apart.push_back(now.targets[t]);
     }
-    for (std::size_t t = 0; t < duty_.own.size(); ++t)
-        if (duty_.own[t] == 0 && first->targets[t].asked && !first->targets[t].met) duty_.apart.push_back(first->targets[t]);
 }
 
 void Search::found(const Rung& rung, DutyOutcome outcome) {
@@ -255,7 +292,7 @@ void Search::draw_curve(int points, double to_m) {
 
 Duty Search::run(int curve_points, double curve_to_m) {
     duty_.arrangement = arrangement_;
-    if (!(layout::conditions_of(place_.layout(), arrangement_).pump_speed[at(pump_)] > 0.0)) {
+    if (!(speed_now_ > 0.0)) {
         duty_.outcome = DutyOutcome::rests;
         return duty_;
     }

@@ -75,6 +75,31 @@ settle::Answer Place::solve(std::int32_t arrangement, double speed) {
     return answer;
 }
 
+Reach reach_of(const layout::Layout& layout, std::int32_t pump) {
+    using layout::Kind;
+    Reach reach{.vessels = std::vector<std::uint8_t>(layout.vessels.size(), 0), .tees = std::vector<std::uint8_t>(layout.tees.size(), 0)};
+    std::vector<layout::Ref> reached{{Kind::pump, pump}};
+    const auto come_to = [&](const layout::Ref& ref) {
+        if (ref.index < 0) return;
+        if (ref.kind == Kind::vessel) reach.vessels[at(ref.index)] = 1;
+        if (ref.kind == Kind::nozzle && layout.nozzles[at(ref.index)].into.kind == Kind::vessel)
+            reach.vessels[at(layout.nozzles[at(ref.index)].into.index)] = 1;
+        if (ref.kind == Kind::float_valve && layout.float_valves[at(ref.index)].into.kind == Kind::vessel)
+            reach.vessels[at(layout.float_valves[at(ref.index)].into.index)] = 1;
+        if (ref.kind == Kind::tee) reach.tees[at(ref.index)] = 1;
+        if ((ref.kind == Kind::tee || ref.kind == Kind::filter) && std::find(reached.begin(), reached.end(), ref) == reached.end())
+            reached.push_back(ref);
+    };
+    for (std::size_t i = 0; i < reached.size(); ++i) {
+        const layout::Ref here = reached[i];
+        for (const layout::Pipe& pipe : layout.pipes) {
+            if (pipe.from.ref == here) come_to(pipe.to.ref);
+            if (here.kind == Kind::tee && pipe.to.ref == here) come_to(pipe.from.ref);
+        }
+    }
+    return reach;
+}
+
 bool can_be_judged(settle::State state) { return settle::solved(state) || state == settle::State::cycles; }
 
 double own_margin(const settle::Answer& answer, const std::vector<std::uint8_t>& own) {

@@ -49,6 +49,12 @@ private:
 /// The layout with a pump of `model`, `count` of them, in the place of `pump`.
 layout::Layout with_pump(const layout::Layout& layout, std::int32_t pump, const Put& put);
 
+/// What a pump's water comes to without standing in a vessel on the way: over pipes, tees, filters and nozzles.
+struct Reach {
+    std::vector<std::uint8_t> vessels, tees;
+};
+Reach reach_of(const layout::Layout& layout, std::int32_t pump);
+
 /// Least margin of the targets with `own[t] != 0` that are asked; +infinity without any, -infinity when there is no balance. A target
 /// without a figure where siphons cycle is left out.
 double own_margin(const settle::Answer& answer, const std::vector<std::uint8_t>& own);

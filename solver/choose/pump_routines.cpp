@@ -45,32 +45,8 @@ void judge(const layout::Layout& layout, const time::Course& course, std::int32_
 
 }  // namespace
 
-std::vector<std::uint8_t> fed_by(const layout::Layout& layout, std::int32_t pump) {
-    using layout::Kind;
-    std::vector<std::uint8_t> fed(layout.vessels.size(), 0);
-    std::vector<layout::Ref> reached{{Kind::pump, pump}};
-    const auto reach = [&](const layout::Ref& ref) {
-        if (ref.index < 0) return;
-        if (ref.kind == Kind::vessel)
-            fed[at(ref.index)] = 1;
-        else if (ref.kind == Kind::nozzle)
-            fed[at(layout.nozzles[at(ref.index)].into.index)] = 1;
-        else if (ref.kind == Kind::float_valve)
-            fed[at(layout.float_valves[at(ref.index)].into.index)] = 1;
-        else if ((ref.kind == Kind::tee || ref.kind == Kind::filter) && std::find(reached.begin(), reached.end(), ref) == reached.end())
-            reached.push_back(ref);
-    };
-    for (std::size_t i = 0; i < reached.size(); ++i) {
-        for (const layout::Pipe& pipe : layout.pipes) {
-            if (pipe.from.ref == reached[i]) reach(pipe.to.ref);
-            if (reached[i].kind == Kind::tee && pipe.to.ref == reached[i]) reach(pipe.from.ref);
-        }
-    }
-    return fed;
-}
-
 std::vector<std::int32_t> routines_that_tell(const layout::Layout& layout, std::int32_t pump) {
-    const std::vector<std::uint8_t> fed = fed_by(layout, pump);
+    const std::vector<std::uint8_t> fed = reach_of(layout, pump).vessels;
     bool any = false;
     for (std::size_t v = 0; v < fed.size(); ++v) any = any || (fed[v] != 0 && has_time(layout.vessels[v]));
     std::vector<std::int32_t> routines;
@@ -98,7 +74,7 @@ layout::Layout with_candidate(const layout::Layout& layout, std::int32_t pump, c
 
 std::vector<BedInTime> beds_in_time(const layout::Layout& layout, std::int32_t pump, const std::vector<std::int32_t>& routines,
                                     const std::stop_token& stop) {
-    const std::vector<std::uint8_t> fed = fed_by(layout, pump);
+    const std::vector<std::uint8_t> fed = reach_of(layout, pump).vessels;
     time::Options options;
     options.stop = stop;
     time::Simulation simulation(layout, options);

@@ -17,9 +17,6 @@ std::vector<std::int32_t> routines_that_tell(const layout::Layout& layout, std::
 std::vector<BedInTime> beds_in_time(const layout::Layout& layout, std::int32_t pump, const std::vector<std::int32_t>& routines,
                                     const std::stop_token& stop);
 
-/// The vessels that get water from a pump without it standing in another vessel on the way: over pipes, tees, filters and nozzles.
-std::vector<std::uint8_t> fed_by(const layout::Layout& layout, std::int32_t pump);
-
 /// The layout with the candidate put in: model and number, and a `run` line in every arrangement whose speed it changes.
 layout::Layout with_candidate(const layout::Layout& layout, std::int32_t pump, const Candidate& candidate);
 

@@ -34,8 +34,8 @@ def text():
     for words in ("what it must do", "what would do it", "Rejected:", "weak: against no flow at all it lifts 1.90 m", "10 % of flow", "nothing is added here",
                   "0.31 EUR per kWh", "residual-current", "Suction", "licensed"):
         check(words in done.stdout, f"the text says '{words}'", done.stdout)
-    check(max(map(len, lines)) <= 132, "the page is not wider than it must be", max(lines, key=len))
-    check("0.3048" not in done.stdout and " ft" in run("pumps", LIFT, "--units", "us").stdout, "US units on request")
+    check(max(map(len, lines)) <= 100, "the page fits 100 columns", max(lines, key=len))
+    check(" ft" in run("pumps", LIFT, "--units", "us").stdout, "US units on request")
 
 
 def ranking():
@@ -205,7 +205,7 @@ def strict_and_hopeless():
 
 def standby():
     done = run("pumps", LIFT, "--standby")
-    check("When one pump stops" in done.stdout and "no water: B and T" in done.stdout.replace("T and B", "B and T"), "who gets nothing is said", done.stdout)
+    check("When one pump stops" in done.stdout and "no water for B and T" in done.stdout.replace("T and B", "B and T"), "who gets nothing is said", done.stdout)
     cases = answer(LIFT, "--standby")["standby"]
     check([c["with"] for c in cases] == ["as-it-is", "winners"], "as it is, and with the winner", [c["with"] for c in cases])
     day = cases[0]["failures"][0]
