@@ -53,8 +53,9 @@ private:
     }
 
     std::string energy_too() const {
-        return answer_.result.verdict.energy_a_year_kwh > 0.0 ? fmt::format(" with {:.3g} years of energy", answer_.problem.costing.years)
-                                                              : std::string();
+        return answer_.result.verdict.total_cost > answer_.result.verdict.pipes_cost
+                   ? fmt::format(" with {:.3g} years of energy", answer_.problem.costing.years)
+                   : std::string();
     }
 
     std::string as_drawn() const {
@@ -171,8 +172,9 @@ private:
         Table table(
             {{"every target has", Align::left}, {"costs", Align::right}, {"against above", Align::right}, {"sizes that differ", Align::left}});
         for (const choose::TradeOffPoint& point : answer_.trade_off) {
-            const std::string wanted =
-                point.margin < 0.0 ? fmt::format("{} missing at most", percent(-point.margin)) : fmt::format("{} to spare", percent(point.margin));
+            const std::string wanted = point.margin == 0.0  ? "just what it wants"
+                                       : point.margin < 0.0 ? fmt::format("{} missing at most", percent(-point.margin))
+                                                            : fmt::format("{} to spare", percent(point.margin));
             if (!point.found) {
                 table.add({wanted, "not to be had", "", ""});
                 continue;
