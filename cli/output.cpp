@@ -31,8 +31,13 @@ mode_t mode_for(const std::string& file) {
 }
 
 std::string links_followed(const std::string& file) {
+    constexpr int kMostLinks = 40;  // as the system itself has it
     std::error_code ignored;
-    const std::filesystem::path followed = std::filesystem::weakly_canonical(file, ignored);
+    std::filesystem::path path = file;
+    for (int i = 0; i < kMostLinks && std::filesystem::is_symlink(path, ignored); ++i) {  // also where the last one leads to nothing yet
+        path = path.parent_path() / std::filesystem::read_symlink(path, ignored);
+    }
+    const std::filesystem::path followed = std::filesystem::weakly_canonical(path, ignored);
     return followed.empty() ? file : followed.string();
 }
 
