@@ -76,8 +76,8 @@ void add_tank(layout::Layout& layout, const std::string& id, double floor_m, dou
     layout.vessels.push_back(tank);
 }
 
-/// A spring above the farm, a header with a valve before it and one between its tees, and two branches at each tee, each with its valve. Solved at the
-/// levels drawn, all feeds ending above the water. More valves than outlets: the setting is a choice.
+/// A spring above the farm, a header with a valve before it and one between its tees, and two branches at each tee, each with its valve. Solved at
+/// the levels drawn, all feeds ending above the water. More valves than outlets: the setting is a choice.
 layout::Layout random_tree(std::uint64_t seed) {
     Numbers numbers{seed};
     layout::Layout layout;
