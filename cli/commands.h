@@ -1,6 +1,7 @@
 #pragma once
 // One function per command. Each reads the layout, asks the solver, and hands the answers to a view.
 
+#include "cli/balance.h"
 #include "cli/cycle.h"
 #include "cli/output.h"
 #include "cli/pipes.h"
@@ -23,6 +24,9 @@ ExitStatus run_pumps(const PumpsRequest& request, Output& output);
 
 /// The cheapest sizes of the pipes marked to be chosen, what is proved of them, and what more to spare would cost.
 ExitStatus run_pipes(const PipesRequest& request, Output& output);
+
+/// Openings of valves that give each outlet its target with the least throttling, and what to see while setting them.
+ExitStatus run_balance(const BalanceRequest& request, Output& output);
 
 /// Pipe series, fittings and valves that come with the program, and the pump models of a file.
 ExitStatus run_catalogue(const Request& request, Output& output);

@@ -165,6 +165,7 @@ ExitStatus parse_and_run(int argument_count, const char* const* arguments) {
     Request& request = cycle_request.common;
     PumpsRequest pumps_request;
     PipesRequest pipes_request;
+    BalanceRequest balance_request;
     CLI::App program("Ebbwright finds where the water goes in a fish-and-plant farm: flows, levels, pump duty, and what happens in time.",
                      "ebbwright");
     program.set_version_flag("--version", std::string("ebbwright ") + kVersion, "the version, and nothing else");
@@ -177,8 +178,9 @@ ExitStatus parse_and_run(int argument_count, const char* const* arguments) {
     CLI::App* pumps =
         add_command(program, request, "pumps", "Choose pumps: the duty needed, candidates ranked by their cost over the years, what if one stops");
     CLI::App* pipes = add_command(program, request, "pipes", "Choose pipe sizes: the cheapest that meet every target and keep the limits");
+    CLI::App* balance = add_command(program, request, "balance", "Set valves: openings that give each outlet its target with the least throttling");
     CLI::App* catalogue = add_command(program, request, "catalogue", "List pipe series, fittings, valves and pump models");
-    for (CLI::App* command : {check, flows, cycle, pumps, pipes}) {
+    for (CLI::App* command : {check, flows, cycle, pumps, pipes, balance}) {
         command->add_option("layout", request.layout_file, "the layout file")->required()->option_text("LAYOUT");
         add_arrangement_option(*command, request);
     }
@@ -187,6 +189,7 @@ ExitStatus parse_and_run(int argument_count, const char* const* arguments) {
     add_question_options(*cycle, cycle_request);
     add_pumps_options(*pumps, pumps_request);
     add_pipes_options(*pipes, pipes_request);
+    add_balance_options(*balance, balance_request);
     pumps->add_flag("--all", request.everything, "text: every candidate that would do, not only the first");
     catalogue->add_option("file", request.layout_file, "a catalogue or a layout file whose own entries are listed too")->option_text("[FILE]");
 
@@ -210,6 +213,13 @@ ExitStatus parse_and_run(int argument_count, const char* const* arguments) {
         const auto run = [&](const Request& common, Output& output) {
             pipes_request.common = common;
             return run_pipes(pipes_request, output);
+        };
+        return run_command(run, request, false);
+    }
+    if (balance->parsed()) {
+        const auto run = [&](const Request& common, Output& output) {
+            balance_request.common = common;
+            return run_balance(balance_request, output);
         };
         return run_command(run, request, false);
     }
