@@ -21,10 +21,12 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <map>
 #include <memory>
 #include <numeric>
 #include <optional>
 #include <queue>
+#include <string>
 #include <thread>
 #include <utility>
 
@@ -107,13 +109,24 @@ private:
     void try_design(const Design& design, Task& task) {
         const double least = std::min(task.cutoff, task.best_cost);
         if (pipes_cost(problem_, design) >= least) return;
-        Verdict verdict = evaluator_.evaluate(design);
-        ++task.evaluations;
-        if (!verdict.allowed || verdict.total_cost >= least) return;
-        if (!problem_.layout->vessels.empty()) verdict = walked(design);  // what runs over on the way only the way can tell
-        if (!verdict.allowed || verdict.total_cost >= least) return;
+        const auto [known, fresh] =
+            cost_of_.try_emplace(std::string(design.begin(), design.end()), kInfinity);  // boxes that differ by flows alone hold the same designs
+        if (fresh) {
+            known->second = judged(design, least);
+            ++task.evaluations;
+        }
+        if (known->second >= least) return;
         task.best = design;
-        task.best_cost = verdict.total_cost;
+        task.best_cost = known->second;
+    }
+
+    /// Total cost of an allowed design (or of one that costs `least` or more); +infinity of one that is not.
+    double judged(const Design& design, double least) {
+        const Verdict verdict = evaluator_.evaluate(design);
+        if (!verdict.allowed) return kInfinity;
+        if (verdict.total_cost >= least || problem_.layout->vessels.empty()) return verdict.total_cost;
+        const Verdict on_the_way = walked(design);  // what runs over on the way only the way can tell
+        return on_the_way.allowed ? on_the_way.total_cost : kInfinity;
     }
 
     Verdict walked(const Design& design) {
@@ -182,6 +195,7 @@ private:
     Relaxation relaxation_;
     Evaluator evaluator_;
     std::optional<Evaluator> walker_;
+    std::map<std::string, double> cost_of_;  ///< of every design judged: +infinity where it is not allowed
 };
 
 /// The whole tree.
