@@ -121,7 +121,7 @@ ExitStatus status_of(const choose::PumpsAnswer& answer, bool strict) {
     for (const choose::PumpChoice& choice : answer.pumps) {
         for (const choose::Duty& duty : choice.duties) {
             solved = solved || duty.outcome != choose::DutyOutcome::unreachable || std::isfinite(duty.flow_m3_s);
-            missed = missed || !duty.apart.empty();
+            missed = missed || (!duty.apart.empty() && !answer.together.done);  // together they are looked at again
         }
         missed = missed || choice.any_unreachable || (!choice.candidates.empty() && choice.candidates.front().standing != choose::Standing::meets);
     }
