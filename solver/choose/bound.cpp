@@ -101,7 +101,9 @@ public:
         part(relaxed, task);
     }
 
-    bool squeeze(Box& box, double cutoff, std::int64_t& programs) { return relaxation_.squeeze(box, cutoff, programs); }
+    bool squeeze(Box& box, double cutoff, std::int64_t& programs, const std::stop_token& stop) {
+        return relaxation_.squeeze(box, cutoff, programs, stop);
+    }
     double root_bound(Box& box) { return relaxation_.tighten(box) ? relaxation_.solve(box, kInfinity).bound : kInfinity; }
     Box root() const { return relaxation_.root(); }
 
@@ -175,10 +177,18 @@ private:
         return {.of_flow = false, .place = most, .at = static_cast<double>(s - 1), .worth = 0.0};
     }
 
+    /// Flows parted d times make 2^d boxes, in each of which the designs are still to be told apart: beyond one for each design it cannot pay.
+    static bool more_boxes_than_designs(const Box& box) {
+        constexpr int kBits = 62;
+        return box.parted < kBits && designs_left(box, std::int64_t{1} << kBits) <= std::int64_t{1} << box.parted;
+    }
+
     static void part(const Relaxed& relaxed, Task& task) {
-        const bool sizes = !relaxed.split || (relaxed.split->of_flow && task.box.idle >= kMostIdle);
+        const Box& box = task.box;
+        const bool sizes = !relaxed.split || (relaxed.split->of_flow && (box.idle >= kMostIdle || more_boxes_than_designs(box)));
         const Split split = sizes ? halves(task.box) : *relaxed.split;
         task.box.idle = split.of_flow ? task.box.idle + 1 : 0;
+        task.box.parted += split.of_flow ? 1 : 0;
         for (const bool lower : {true, false}) {
             Box child = task.box;
             if (split.of_flow) {
@@ -207,7 +217,7 @@ public:
     }
 
     void grow(const BoundCallback& progress, const std::stop_token& stop) {
-        if (!plant()) return;
+        plant(stop);
         while (!boxes_.empty() && result_.nodes < options_.most_nodes && result_.gap() > options_.wanted_gap) {
             if (stop.stop_requested()) {
                 result_.stopped = true;
@@ -242,7 +252,7 @@ private:
         return result_.best_cost - std::max(kSameCost * std::abs(result_.best_cost), steps_.step * (1.0 - kShort));
     }
 
-    bool plant() {
+    void plant(const std::stop_token& stop) {
         Box root = workers_.front()->root();
         root.bound = workers_.front()->root_bound(root);
         result_.programs = 1;
@@ -251,10 +261,9 @@ private:
         result_.lower_bound = result_.root_bound;
         const bool squeeze = options_.squeeze && options_.most_nodes >= kWorthSqueezing && cutoff() < kInfinity;
         for (int round = 0; squeeze && round < kSqueezes && root.bound < cutoff(); ++round)
-            if (!workers_.front()->squeeze(root, cutoff(), result_.programs)) root.bound = kInfinity;
+            if (!workers_.front()->squeeze(root, cutoff(), result_.programs, stop)) root.bound = kInfinity;
         if (root.bound < cutoff()) boxes_.push({std::move(root), 0});
         update();
-        return true;
     }
 
     std::vector<Task> take() {
@@ -300,7 +309,7 @@ private:
     }
 
     void update() {
-        while (!boxes_.empty() && boxes_.top().box.bound >= cutoff()) boxes_ = {};
+        if (!boxes_.empty() && boxes_.top().box.bound >= cutoff()) boxes_ = {};
         const double open = boxes_.empty() ? kInfinity : lifted(boxes_.top().box.bound);
         result_.lower_bound = std::max(result_.lower_bound, std::min(open, result_.best_cost));
         result_.proven = boxes_.empty();

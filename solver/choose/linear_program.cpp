@@ -206,7 +206,8 @@ double LinearProgram::Impl::lagrangian(std::span<const double> row_price, bool w
             lost += 2.0 * error * farthest;
         }
     }
-    return sum.value() - sum.error() - lost * (1.0 + 1e-6);
+    const double bound = sum.value() - sum.error() - lost * (1.0 + 1e-6);
+    return lost > 0.0 || sum.error() > 0.0 ? bound - std::numeric_limits<double>::epsilon() * std::abs(bound) : bound;
 }
 
 bool LinearProgram::Impl::ray_proves() const {

@@ -173,8 +173,12 @@ std::size_t sizes_left(const Box& box, std::size_t choice) {
 
 std::int64_t designs_left(const Box& box, std::int64_t most) {
     std::int64_t count = 1;
-    for (std::size_t c = 0; c < box.may.size() && count < most; ++c) count *= static_cast<std::int64_t>(sizes_left(box, c));
-    return std::min(count, most);
+    for (std::size_t c = 0; c < box.may.size(); ++c) {
+        const auto sizes = static_cast<std::int64_t>(sizes_left(box, c));
+        if (sizes > 0 && count >= (most + sizes - 1) / sizes) return most;
+        count *= sizes;
+    }
+    return count;
 }
 
 Relaxation::Relaxation(const SizingProblem& problem) : impl_(std::make_unique<Impl>(problem)) {}
@@ -193,9 +197,9 @@ bool Relaxation::tighten(Box& box) {
 
 Relaxed Relaxation::solve(const Box& box, double cutoff) { return impl_->solve(box, cutoff); }
 
-bool Relaxation::squeeze(Box& box, double cutoff, std::int64_t& programs) {
+bool Relaxation::squeeze(Box& box, double cutoff, std::int64_t& programs, const std::stop_token& stop) {
     if (!tighten(box)) return false;
-    for (std::size_t place = 0; place < box.flow.size(); ++place) {
+    for (std::size_t place = 0; place < box.flow.size() && !stop.stop_requested(); ++place) {
         if (box.flow[place].width() < kSqueezedFlow * impl_->farm.flow_scale_m3_s) continue;
         if (!impl_->squeeze_link(box, place, cutoff, programs)) return false;
     }

@@ -7,6 +7,7 @@
 #include <array>
 #include <cstdint>
 #include <optional>
+#include <stop_token>
 #include <vector>
 
 #include "solver/choose/law_lines.h"
@@ -26,6 +27,7 @@ struct Box {
     std::vector<Interval> head;                  ///< per arrangement and node, m
     double bound = 0.0;                          ///< no design of it costs less
     int idle = 0;                                ///< how many times its flows were parted without its bound rising
+    int parted = 0;                              ///< how many times its flows were parted at all
 };
 
 /// Sizes that are left of a choice, and how many designs of the box there are (at most `most`).
@@ -65,8 +67,8 @@ public:
     Relaxed solve(const Box& box, double cutoff);
 
     /// Narrows the flows of a box to those that designs of at most `cutoff` can have, one linear program for each end of each that still
-    /// matters; false: there is none. `programs`: how many were solved.
-    bool squeeze(Box& box, double cutoff, std::int64_t& programs);
+    /// matters; false: there is none. `programs`: how many were solved. A stop leaves the box as narrow as it is by then.
+    bool squeeze(Box& box, double cutoff, std::int64_t& programs, const std::stop_token& stop);
 
 private:
     struct Impl;
