@@ -46,7 +46,14 @@ BestPoint best_point_of(const layout::PumpModel& model) {
 Listing listing_of(const netfiles::ReadResult& read) {
     const netfiles::Catalogue& built_in = netfiles::built_in_catalogue();
     Listing listing{built_in.series, built_in.fittings, {}, read.layout.pump_models};
-    listing.series.insert(listing.series.end(), read.catalogue.series.begin(), read.catalogue.series.end());
+    for (const netfiles::PipeSeries& series : read.catalogue.series) {
+        const auto same = std::find_if(listing.series.begin(), listing.series.end(), [&](const auto& other) { return other.name == series.name; });
+        if (same != listing.series.end()) {
+            *same = series;  // that of the file stands before the built-in one
+        } else {
+            listing.series.push_back(series);
+        }
+    }
     listing.fittings.insert(listing.fittings.end(), read.catalogue.fittings.begin(), read.catalogue.fittings.end());
     const auto ports = netfiles::port_losses();
     listing.ports.assign(ports.begin(), ports.end());

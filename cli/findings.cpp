@@ -56,7 +56,8 @@ private:
 /// Gathers the findings of one answer.
 class Judge {
 public:
-    Judge(const layout::Layout& layout, const settle::Answer& answer, const Speech& speech) : layout_(layout), answer_(answer), speech_(speech) {}
+    Judge(const layout::Layout& layout, const settle::Answer& answer, const Speech& speech)
+        : layout_(layout), answer_(answer), speech_(speech), practice_(layout.limits) {}
 
     std::vector<Finding> judge() {
         if (answer_.state != settle::State::not_run && answer_.state != settle::State::no_solution) {
@@ -110,6 +111,8 @@ private:
     std::vector<const layout::Pipe*> open_pipes_;
     bool open_pipes_known_ = false;
 };
+
+const char* whose(bool of_the_layout) { return of_the_layout ? "the layout's limit" : "common practice"; }
 
 /// Which of the solver's warnings mean that something is wrong now.
 bool is_trouble(std::string_view code) {
@@ -369,12 +372,12 @@ void Judge::judge_pipes() {
             judge_drain(pipe, flow);
         } else if (pipe.to.ref.kind == layout::Kind::pump && velocity > practice_.suction_velocity_m_s) {
             say(Weight::doubt, "suction-velocity", pipe.id, pipe.place,
-                fmt::format("{} brings water to a pump at {}; not above {} is common practice", pipe.id, speech_.velocity(velocity),
-                            speech_.velocity(practice_.suction_velocity_m_s)));
+                fmt::format("{} brings water to a pump at {}; not above {} is {}", pipe.id, speech_.velocity(velocity),
+                            speech_.velocity(practice_.suction_velocity_m_s), whose(practice_.own_suction_velocity)));
         } else if (velocity > practice_.supply_velocity_m_s) {
             say(Weight::doubt, "supply-velocity", pipe.id, pipe.place,
-                fmt::format("{} runs at {}; not above {} is common practice", pipe.id, speech_.velocity(velocity),
-                            speech_.velocity(practice_.supply_velocity_m_s)));
+                fmt::format("{} runs at {}; not above {} is {}", pipe.id, speech_.velocity(velocity), speech_.velocity(practice_.supply_velocity_m_s),
+                            whose(practice_.own_supply_velocity)));
         }
         if (flow.entrance_limits) {
             say(Weight::doubt, "draws-air", pipe.id, pipe.place,
@@ -392,13 +395,16 @@ void Judge::judge_drain(const layout::Pipe& pipe, const settle::PipeAnswer& flow
     const bool full = flow.drowned || flow.fill_ratio >= 1.0;
     if (!full && flow.fill_ratio > practice_.drain_fill) {
         say(Weight::doubt, "drain-nearly-full", pipe.id, pipe.place,
-            fmt::format("{} runs {} full; above {} waves close the crown and it gulps", pipe.id, Speech::share(flow.fill_ratio),
-                        Speech::share(practice_.drain_fill)));
+            practice_.own_drain_fill ? fmt::format("{} runs {} full; not above {} is the layout's limit", pipe.id, Speech::share(flow.fill_ratio),
+                                                   Speech::share(practice_.drain_fill))
+                                     : fmt::format("{} runs {} full; above {} waves close the crown and it gulps", pipe.id,
+                                                   Speech::share(flow.fill_ratio), Speech::share(practice_.drain_fill)));
     }
     if (!full && velocity < practice_.drain_scour_m_s) {
         say(Weight::doubt, "drain-does-not-scour", pipe.id, pipe.place,
-            fmt::format("{} runs at {}; below {} solids stay in it", pipe.id, speech_.velocity(velocity),
-                        speech_.velocity(practice_.drain_scour_m_s)));
+            fmt::format("{} runs at {}; {} {}", pipe.id, speech_.velocity(velocity),
+                        practice_.own_drain_scour ? "the layout's limits want at least" : "below", speech_.velocity(practice_.drain_scour_m_s)) +
+                (practice_.own_drain_scour ? "" : " solids stay in it"));
     } else if (full && velocity < practice_.full_line_scour_m_s) {
         say(Weight::doubt, "drain-does-not-scour", pipe.id, pipe.place,
             fmt::format("{} runs full at {}; below {} solids settle in it", pipe.id, speech_.velocity(velocity),
@@ -453,6 +459,17 @@ void Judge::judge_ledgers() {
 }
 
 }  // namespace
+
+Practice::Practice(const layout::Limits& limits) {
+    const auto take = [](double said, double& limit, bool& own) {
+        own = layout::said(said);
+        limit = own ? said : limit;
+    };
+    take(limits.greatest_velocity_m_s, supply_velocity_m_s, own_supply_velocity);
+    take(limits.greatest_suction_velocity_m_s, suction_velocity_m_s, own_suction_velocity);
+    take(limits.greatest_drain_fill, drain_fill, own_drain_fill);
+    take(limits.least_drain_velocity_m_s, drain_scour_m_s, own_drain_scour);
+}
 
 std::vector<Finding> findings(const layout::Layout& layout, const settle::Answer& answer, const Speech& speech) {
     return Judge(layout, answer, speech).judge();

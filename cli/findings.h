@@ -22,8 +22,11 @@ struct Finding {
     layout::Place place;
 };
 
-/// Limits of common practice; the ranges behind them are in docs/commands.md.
+/// Limits of common practice, or of the layout's <limits> where it says any; the ranges behind them are in docs/commands.md.
 struct Practice {
+    Practice() = default;
+    explicit Practice(const layout::Limits& limits);
+
     double supply_velocity_m_s = 1.5;   ///< above: noise, wear and loss (0.6 to 1.5 usual)
     double suction_velocity_m_s = 1.2;  ///< above: the pump's inlet starves
     double drain_scour_m_s = 0.6;       ///< below, part full: solids stay (2 ft/s of plumbing tables)
@@ -34,6 +37,8 @@ struct Practice {
     double npsh_ratio = 1.1;           ///< available over required, at the least
     double freeboard_m = 0.050;        ///< wanted between the highest level and the rim
     double least_freeboard_m = 0.025;  ///< below: a leaf in the overflow floods the floor
+    // true where the layout sets the limit
+    bool own_supply_velocity = false, own_suction_velocity = false, own_drain_fill = false, own_drain_scour = false;
 };
 
 class Speech;

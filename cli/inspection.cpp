@@ -117,9 +117,13 @@ std::vector<std::string> Inspection::fine() const {
         say(!any_of({"cavitates", "little-suction-head"}), "no pump is short of suction head, as far as its curve says");
         say(!any_of({"off-best-point"}), "every running pump works within 70 % to 120 % of its best flow, where that is known");
     }
-    say(!any_of({"supply-velocity", "suction-velocity"}), "no pipe runs faster than common practice");
+    const Practice practice(layout_.limits);
+    const bool own_velocity = practice.own_supply_velocity || practice.own_suction_velocity;
+    say(!any_of({"supply-velocity", "suction-velocity"}),
+        own_velocity ? "no pipe runs faster than the layout's limits" : "no pipe runs faster than common practice");
     const bool has_drains = std::any_of(layout_.pipes.begin(), layout_.pipes.end(), [](const layout::Pipe& pipe) { return pipe.gravity; });
-    say(has_drains && !any_of({"drain-nearly-full"}), "no drain runs more than 75 % full without being drowned");
+    say(has_drains && !any_of({"drain-nearly-full"}),
+        fmt::format("no drain runs more than {} full without being drowned", Speech::share(practice.drain_fill)));
     say(has_drains && !any_of({"drain-does-not-scour"}), "every drain in use runs fast enough to keep itself clean");
     return fine;
 }

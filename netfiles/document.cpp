@@ -133,7 +133,7 @@ private:
             }
             if (catalogue && child.type() == pugi::node_element && !may_hold(rule, child.name()) && find_element(child.name()) != nullptr) {
                 complain("misplaced-element", "<" + std::string(child.name()) + "> cannot stand in a catalogue",
-                         "a catalogue holds pump-model, pipe-series, fitting-kind and include; make the root <layout>",
+                         "a catalogue holds pump-model, pipe-series, prices, fitting-kind and include; make the root <layout>",
                          netfiles::place_of(out_, child, index));
                 continue;
             }

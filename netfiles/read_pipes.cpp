@@ -117,6 +117,12 @@ void unknown_size(Reading& reading, const layout::Pipe& pipe, const PipeSeries& 
                                refine_place(reading.context.documents.files, pipe.place, "size"));
 }
 
+/// A size to write of in advice: the one drawn, else one in the middle of the series.
+std::string size_of_series(const layout::Pipe& pipe, const PipeSeries& series) {
+    const PipeSize* drawn = find_size(series, pipe.size);
+    return drawn != nullptr ? drawn->name : (series.sizes.empty() ? pipe.size : series.sizes[series.sizes.size() / 2].name);
+}
+
 /// The priced sizes of a series, by rising bore, entered once into the layout; -1 (after a complaint) when none has a price.
 std::int32_t sold_series(Reading& reading, const layout::Pipe& pipe, const PipeSeries& series) {
     std::vector<layout::SoldSeries>& sold = reading.layout.sold_series;
@@ -134,8 +140,8 @@ std::int32_t sold_series(Reading& reading, const layout::Pipe& pipe, const PipeS
         reading.context.report.add(
             {"series-unpriced", pipe.id,
              "the size of " + pipe.id + " is to be chosen, but no size of the series " + printable(series.name) + " has a price",
-             "write <pipe-series name=\"" + printable(series.name) +
-                 "\"> with <size name=\"32 mm\" bore=\"27.2 mm\" price-per-metre=\"3.20\"/> for each size that is sold, or leave choose= out",
+             "write <prices series=\"" + printable(series.name) + "\"><size name=\"" + printable(size_of_series(pipe, series)) +
+                 "\" price-per-metre=\"3.20\"/></prices> with a line for each size that is sold, or leave choose= out",
              "choose"},
             refine_place(reading.context.documents.files, pipe.place, "choose"));
         return -1;
@@ -166,7 +172,7 @@ bool apply_choice(Reading& reading, layout::Pipe& pipe, const PipeSeries& series
 
 /// Bore and wall of the series; nullptr (after a complaint) when there is no such series or size. `plain_plastic` without a series.
 const PipeSeries* apply_series(Reading& reading, layout::Pipe& pipe, const SeriesIndex& index) {
-    if (pipe.series.empty() || (pipe.size.empty() && !pipe.choose)) {
+    if (pipe.series.empty() || (pipe.size.empty() && (!pipe.choose || said(pipe.bore_m)))) {
         return &plain_plastic();
     }
     const PipeSeries* series = index.find(pipe.series);

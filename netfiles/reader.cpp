@@ -42,6 +42,7 @@ const std::unordered_map<std::string_view, ReadFunction>& readers() {
         {"pump-model", read_pump_model},
         {"pipe-series", read_pipe_series},
         {"fitting-kind", read_fitting_kind},
+        {"prices", read_prices},
         {"economy", read_economy},
         {"limits", read_limits},
     };
@@ -173,6 +174,7 @@ ReadResult read_documents(Documents documents, Report& report, Purpose purpose) 
         read_site(reading, documents);
         read_root(reading, documents);
         read_nodes(reading, documents);
+        resolve_prices(reading);
         if (purpose == Purpose::layout && !report.full()) {
             resolve_pipes(reading);
             note_general_assumptions(reading);

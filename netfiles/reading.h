@@ -20,6 +20,18 @@ struct PendingFitting {
     layout::Place place;
 };
 
+/// What sizes of a series cost; the series is looked up when every catalogue has been read.
+struct PendingPrices {
+    std::string series;
+    layout::Place place;
+    struct Size {
+        std::string name;
+        double price_per_metre = layout::kNotSaid;
+        layout::Place place;
+    };
+    std::vector<Size> sizes;
+};
+
 struct Reading {
     Reading(const Documents& documents, Report& report) : context{documents, report} {}
 
@@ -28,6 +40,7 @@ struct Reading {
     Catalogue catalogue;
     AssumptionLedger assumptions;
     std::vector<PendingFitting> pending_fittings;
+    std::vector<PendingPrices> pending_prices;
     std::unordered_map<std::string, layout::Place> series_places, fitting_places;
 
     void note_unsound(const Element& element) {
@@ -55,8 +68,12 @@ void read_routine(Reading& reading, const Element& element);
 void read_pump_model(Reading& reading, const Element& element);
 void read_pipe_series(Reading& reading, const Element& element);
 void read_fitting_kind(Reading& reading, const Element& element);
+void read_prices(Reading& reading, const Element& element);
 void read_economy(Reading& reading, const Element& element);
 void read_limits(Reading& reading, const Element& element);
+
+/// Enters the prices of sizes into their series (a built-in one is copied); called when all files have been read, before resolve_pipes().
+void resolve_prices(Reading& reading);
 
 /// Bores, roughnesses and losses that come from series and fitting kinds; called when all files have been read.
 void resolve_pipes(Reading& reading);

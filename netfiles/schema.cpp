@@ -6,11 +6,18 @@
 
 namespace ebb::netfiles {
 
-const ElementRule* find_element(std::string_view name) {
+const ElementRule* find_element(std::string_view name, std::string_view parent) {
+    for (const ElementRule& element : all_elements()) {
+        if (!parent.empty() && element.within == parent && element.name == name) {
+            return &element;
+        }
+    }
     static const auto by_name = [] {
         std::unordered_map<std::string_view, const ElementRule*> map;
         for (const ElementRule& element : all_elements()) {
-            map.emplace(element.name, &element);
+            if (element.within.empty()) {
+                map.emplace(element.name, &element);
+            }
         }
         return map;
     }();

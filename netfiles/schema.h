@@ -54,13 +54,14 @@ struct ElementRule {
     std::span<const AttributeRule> attributes;
     std::span<const ChildRule> children;
     bool holds_something = false;  ///< at least one child, of whatever kind
+    std::string_view within = {};  ///< of a word with another meaning elsewhere: the one parent in which this rule holds
 };
 
 /// Every element, in the order of the documentation.
 std::span<const ElementRule> all_elements();
 
-/// nullptr when there is no such element.
-const ElementRule* find_element(std::string_view name);
+/// The rule of a word, by preference the one that holds within `parent`; nullptr when there is no such element.
+const ElementRule* find_element(std::string_view name, std::string_view parent = {});
 const AttributeRule* find_attribute(const ElementRule& element, std::string_view name);
 bool may_hold(const ElementRule& parent, std::string_view child);
 

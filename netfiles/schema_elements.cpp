@@ -71,14 +71,11 @@ constexpr std::array kLayoutChildren = {
     ChildRule{"filter"},       ChildRule{"tee"},        ChildRule{"nozzle"},      ChildRule{"supply"},       ChildRule{"float-valve"},
     ChildRule{"standpipe"},    ChildRule{"siphon"},     ChildRule{"pipe"},        ChildRule{"drain"},        ChildRule{"arrangement"},
     ChildRule{"routine"},      ChildRule{"pump-model"}, ChildRule{"pipe-series"}, ChildRule{"fitting-kind"}, ChildRule{"economy", 0, 1},
-    ChildRule{"limits", 0, 1},
+    ChildRule{"limits", 0, 1}, ChildRule{"prices"},
 };
 constexpr std::array kCatalogue = {text("name", kMay, "what the catalogue is called")};
 constexpr std::array kCatalogueChildren = {
-    ChildRule{"include"},
-    ChildRule{"pump-model"},
-    ChildRule{"pipe-series"},
-    ChildRule{"fitting-kind"},
+    ChildRule{"include"}, ChildRule{"pump-model"}, ChildRule{"pipe-series"}, ChildRule{"fitting-kind"}, ChildRule{"prices"},
 };
 constexpr std::array kInclude = {text("file", kNeeded, "path of a file with a layout or catalogue, from the folder of this file")};
 constexpr std::array kSite = {
@@ -362,6 +359,12 @@ constexpr std::array kPipeSize = {
     may("wall", D::length, kPositive, "", "thickness"),
     may("price-per-metre", D::number, kNotNegative, "", "in any one currency"),
 };
+constexpr std::array kPrices = {text("series", kNeeded, "name of a pipe series, built in or of a file")};
+constexpr std::array kPricesChildren = {ChildRule{"size", 1, kAny}};
+constexpr std::array kPricedSize = {
+    text("name", kNeeded, "a size of that series"),
+    needed("price-per-metre", D::number, kNotNegative, "in any one currency"),
+};
 constexpr std::array kFittingKind = {
     text("name", kNeeded, "what fittings call it"),
     needed("loss", D::number, kLoss, "velocity heads, each"),
@@ -443,6 +446,8 @@ constexpr std::array kElements = {
     ElementRule{"point", "a point of a pump curve", kPoint, {}},
     ElementRule{"pipe-series", "pipes of one make in several sizes", kPipeSeries, kPipeSeriesChildren},
     ElementRule{"size", "one size of a series", kPipeSize, {}},
+    ElementRule{"prices", "what sizes of a series cost; only sizes with a price are sold", kPrices, kPricesChildren},
+    ElementRule{"size", "what a metre of one size costs", kPricedSize, {}, false, "prices"},
     ElementRule{"fitting-kind", "a kind of fitting", kFittingKind, {}},
     ElementRule{"economy", "what running costs and what may be bought, for `pumps` and `pipes`", kEconomy, kEconomyChildren},
     ElementRule{"hours", "how much of a year an arrangement runs; with no such line the arrangements share the year equally", kHours, {}},

@@ -71,6 +71,10 @@ std::string simple_type(const std::string& name, const std::string& restriction)
 
 std::string pattern_facet(const std::string& pattern) { return "      <xs:pattern value=\"" + pattern + "\"/>\n"; }
 
+std::string element_type_name(const ElementRule& element) {
+    return std::string(element.name) + (element.within.empty() ? "" : "-of-" + std::string(element.within)) + "-element";
+}
+
 std::string word_type_name(const ElementRule& element, const AttributeRule& attribute) {
     return std::string(element.name) + "-" + std::string(attribute.name) + "-word";
 }
@@ -111,8 +115,9 @@ std::string documented(std::string_view says, const std::string& indent) {
 
 /// Children in any order. Where just one kind is required, it may stand anywhere but must stand somewhere.
 std::string content_model(const ElementRule& element) {
-    const auto child_line = [](const ChildRule& child, const std::string& indent, const std::string& occurs) {
-        return indent + "<xs:element name=\"" + std::string(child.name) + "\" type=\"" + std::string(child.name) + "-element\"" + occurs + "/>\n";
+    const auto child_line = [&](const ChildRule& child, const std::string& indent, const std::string& occurs) {
+        return indent + "<xs:element name=\"" + std::string(child.name) + "\" type=\"" + element_type_name(*find_element(child.name, element.name)) +
+               "\"" + occurs + "/>\n";
     };
     const auto choice = [&](bool without_required) {
         const std::string least = element.holds_something ? "1" : "0";
@@ -142,8 +147,7 @@ std::string content_model(const ElementRule& element) {
 }
 
 std::string complex_type(const ElementRule& element) {
-    std::string text =
-        "  <xs:complexType name=\"" + std::string(element.name) + "-element\">\n" + documented(element.says, "    ") + content_model(element);
+    std::string text = "  <xs:complexType name=\"" + element_type_name(element) + "\">\n" + documented(element.says, "    ") + content_model(element);
     for (const AttributeRule& attribute : element.attributes) {
         text += "    <xs:attribute name=\"" + std::string(attribute.name) + "\" type=\"" + type_of(element, attribute) + "\"" +
                 (attribute.required ? " use=\"required\"" : "") + ">\n";
@@ -261,7 +265,8 @@ std::string xsd_text(std::string_view root) {
 std::string reference_text() {
     std::string text;
     for (const ElementRule& element : all_elements()) {
-        text += "### `" + std::string(element.name) + "`\n\n" + std::string(element.says) + ".";
+        text += "### `" + std::string(element.name) + "`" + (element.within.empty() ? "" : " in `" + std::string(element.within) + "`") + "\n\n" +
+                std::string(element.says) + ".";
         const std::string children = children_text(element);
         text += (children.empty() ? "" : (element.holds_something ? " Holds at least one of " : " Holds ") + children + ".") + "\n\n";
         if (element.attributes.empty()) {

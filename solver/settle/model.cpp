@@ -115,7 +115,7 @@ Solved solve_model(Model& model, const Layout& layout, const layout::Conditions&
     }
     if (!solved.levels.found) {
         solved.state = State::no_solution;
-        solved.why = any_taken(layout) ? "no balance was found: what the tees take may be more than can reach them"
+        solved.why = any_taken(layout) ? "no balance was found: " + may_take_too_much(layout)
                                        : "the iteration did not arrive at a balance within its limits; please report this layout";
     } else if (at_start_levels) {
         solved.state = State::given_levels;

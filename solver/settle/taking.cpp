@@ -29,6 +29,21 @@ bool any_taken(const layout::Layout& layout) {
     return std::any_of(layout.tees.begin(), layout.tees.end(), [](const layout::Tee& tee) { return tee.takes_m3_s > 0.0; });
 }
 
+std::string may_take_too_much(const layout::Layout& layout) {
+    constexpr std::size_t kMostNamed = 5;
+    std::vector<std::string> names;
+    for (const layout::Tee& tee : layout.tees)
+        if (tee.takes_m3_s > 0.0) names.push_back(tee.id);
+    const std::size_t count = names.size();
+    if (count > kMostNamed) {
+        names.resize(kMostNamed);
+        names.push_back(std::to_string(count - kMostNamed) + (count == kMostNamed + 1 ? " other tee" : " other tees"));
+    }
+    std::string who;
+    for (std::size_t i = 0; i < names.size(); ++i) who += (i == 0 ? "" : (i + 1 == names.size() ? " and " : ", ")) + names[i];
+    return "what " + who + (count == 1 ? " takes may be more than can reach it" : " take may be more than can reach them");
+}
+
 std::vector<std::int32_t> starved_tees(const network::Network& network, const layout::Layout& layout, const network::Settings& settings) {
     std::vector<std::int32_t> starved;
     if (!any_taken(layout)) return starved;

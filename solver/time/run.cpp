@@ -74,7 +74,7 @@ std::vector<std::uint8_t> Run::memory() const {
 }
 
 std::string Run::why_not_solved(const std::string& what) const {
-    return what + (settle::any_taken(*layout_) ? ": what the tees take may be more than can reach them" : "; please report this layout");
+    return what + (settle::any_taken(*layout_) ? ": " + settle::may_take_too_much(*layout_) : "; please report this layout");
 }
 
 /// Puts the present moment's conditions into the equation and solves it there.

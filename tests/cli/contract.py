@@ -5,6 +5,7 @@ import io
 import json
 import math
 import os
+import pathlib
 import re
 import tempfile
 import xml.etree.ElementTree as ET
@@ -200,6 +201,18 @@ def catalogue():
     check(math.isclose(models["steady"]["curve"][0]["head_m"], 5.2), "a pump model begins at its head without flow", models["steady"])
     rows = list(csv.DictReader(io.StringIO(run("catalogue", "--format", "csv").stdout)))
     check({r["kind"] for r in rows} >= {"pipe-series", "pipe-size", "fitting", "port", "valve"}, "the catalogue as CSV", {r["kind"] for r in rows})
+    with tempfile.TemporaryDirectory() as folder:
+        priced = pathlib.Path(folder) / "priced.xml"
+        priced.write_text('<catalogue><prices series="pvc-pn16"><size name="32 mm" price-per-metre="1.75"/></prices></catalogue>')
+        of = [s for s in strict_json(run("catalogue", priced, "--format", "json").stdout)["pipe_series"] if s["name"] == "pvc-pn16"]
+        check(len(of) == 1 and {s["name"]: s["price_per_metre"] for s in of[0]["sizes"]}["32 mm"] == 1.75, "the catalogue shows a price once", of)
+        fast = pathlib.Path(folder) / "fast.xml"  # 1 m of head in 20 m of pipe: near 1.1 m/s
+        for limits, said in (('<limits velocity="0.5 m/s"/>', "is the layout's limit"), ("", "")):
+            fast.write_text('<layout><pond id="A" level="1 m"/><pond id="B" level="0 m"/>'
+                            f'<pipe id="P" from="A" to="B" length="20 m" bore="27.2 mm"/>{limits}</layout>')
+            text = run("flows", fast).stdout
+            check(("not above 0.50 m/s is the layout's limit" in text) == bool(limits) and "m/s is common practice" not in text,
+                  "a velocity is held to the limits of the layout", text)
     text = run("catalogue", layout("courtyard"))
     check(text.returncode == 0 and "steady" in text.stdout, "the catalogue as text names the pumps of the file", text.stderr)
 

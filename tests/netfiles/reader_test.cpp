@@ -64,6 +64,33 @@ double seconds_to_read(const std::string& text, std::size_t pipes) {
 
 }  // namespace
 
+TEST_CASE("a built-in series given prices is sold in the priced sizes, by rising bore, and keeps its bores") {
+    const ReadResult result = read_layout_text(
+        R"(<layout><pond id="A" level="2 m"/><pond id="B" level="0 m"/>
+  <prices series="pvc-pn16"><size name="63 mm" price-per-metre="5.20"/><size name="32mm" price-per-metre="1.75"/></prices>
+  <pipe id="P" from="A" to="B" length="9 m" series="pvc-pn16" choose="yes"/>
+  <pipe id="Q" from="A" to="B" length="9 m" size="32 mm" series="pvc-pn16"/>
+  <prices series="pvc-pn16"><size name="40 mm" price-per-metre="0"/></prices></layout>)",
+        "priced");
+    REQUIRE(result.good());
+    REQUIRE(result.layout.sold_series.size() == 1);
+    const std::vector<layout::SoldSize>& sizes = result.layout.sold_series[0].sizes;
+    REQUIRE(sizes.size() == 3);
+    // outside diameter less two walls, EN ISO 1452-2: 32 x 2.4, 40 x 3.0, 63 x 4.7 mm
+    CHECK(sizes[0].bore_m == doctest::Approx(0.032 - 2 * 0.0024));
+    CHECK(sizes[1].bore_m == doctest::Approx(0.040 - 2 * 0.0030));
+    CHECK(sizes[2].bore_m == doctest::Approx(0.063 - 2 * 0.0047));
+    CHECK(sizes[0].price_per_metre == 1.75);
+    CHECK(sizes[1].price_per_metre == 0.0);
+    CHECK(sizes[2].price_per_metre == 5.20);
+    CHECK(result.layout.pipes[0].size == "63 mm");
+    CHECK(result.layout.pipes[1].price_per_metre == 1.75);
+    REQUIRE(result.catalogue.series.size() == 1);
+    for (const netfiles::PipeSeries& built_in : netfiles::built_in_catalogue().series) {
+        CHECK(std::ranges::none_of(built_in.sizes, [](const netfiles::PipeSize& size) { return layout::said(size.price_per_metre); }));
+    }
+}
+
 TEST_CASE("what is to be chosen, what it costs and the limits of design arrive in SI") {
     const layout::Layout farm = good("every-word.xml").layout;
     REQUIRE(farm.sold_series.size() == 1);

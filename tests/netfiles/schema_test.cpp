@@ -7,6 +7,8 @@
 #include <iterator>
 #include <set>
 #include <string>
+#include <string_view>
+#include <utility>
 
 #include "netfiles/reader.h"
 #include "netfiles/schema.h"
@@ -50,9 +52,10 @@ TEST_CASE("the reference part of docs/layout-format.md is the table") {
 }
 
 TEST_CASE("the table hangs together") {
-    std::set<std::string_view> names;
+    std::set<std::pair<std::string_view, std::string_view>> names;
     for (const ElementRule& element : all_elements()) {
-        CHECK(names.insert(element.name).second);
+        CHECK(names.insert({element.name, element.within}).second);
+        CHECK((element.within.empty() || may_hold(*find_element(element.within), element.name)));
         CHECK_FALSE(element.says.empty());
         std::set<std::string_view> attributes;
         for (const AttributeRule& attribute : element.attributes) {
@@ -62,7 +65,7 @@ TEST_CASE("the table hangs together") {
             CHECK((attribute.type == ValueType::word) == !attribute.words.empty());
         }
         for (const ChildRule& child : element.children) {
-            CHECK(find_element(child.name) != nullptr);
+            CHECK(find_element(child.name, element.name) != nullptr);
         }
     }
 }
