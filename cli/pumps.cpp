@@ -5,6 +5,11 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <atomic>
+#include <chrono>
+#include <condition_variable>
+#include <mutex>
+#include <stop_token>
 #include <thread>
 
 #include "cli/commands.h"
@@ -71,6 +76,7 @@ std::optional<choose::PumpQuestion> question_of(const layout::Layout& layout, co
     question.curve_points = request.curves_file.empty() ? 0 : kCurvePoints;
     question.routines = !request.no_routines;
     question.standby = request.standby;
+    question.beside = !request.write_file.empty();
     return question;
 }
 
@@ -138,6 +144,18 @@ void write_answer(const PumpsScene& scene, Format format, Output& output) {
     output.write(pumps_text(scene));
 }
 
+/// Tells how far the work is and passes on Ctrl-C, however long one part of the work takes.
+void tell_now_and_then(Patience& patience, const std::atomic<double>& ready, const std::stop_token& over) {
+    constexpr std::chrono::milliseconds kBetween{50};
+    std::mutex waiting;
+    std::condition_variable_any woken;
+    std::unique_lock lock(waiting);
+    while (!over.stop_requested()) {
+        patience.tell_share(ready);
+        woken.wait_for(lock, over, kBetween, [] { return false; });
+    }
+}
+
 }  // namespace
 
 ExitStatus run_pumps(const PumpsRequest& request, Output& output) {
@@ -169,13 +187,18 @@ ExitStatus run_pumps(const PumpsRequest& request, Output& output) {
         Patience patience(1, "choosing");
         question->watch.threads = std::max(1U, std::thread::hardware_concurrency());
         question->watch.stop = patience.stop();
-        question->watch.progress = [&patience](double share) { patience.tell_share(share); };
+        std::atomic<double> ready{0.0};
+        question->watch.progress = [&ready](double share) { ready = share; };
+        const std::jthread teller([&](const std::stop_token& over) { tell_now_and_then(patience, ready, over); });
         answer = choose::choose_pumps(read.layout, *question);
     }
     const PumpsScene scene{subject, answer};
     write_answer(scene, common.format, output);
     if (!request.curves_file.empty()) write_curves(scene, request.curves_file);
-    if (answer.stopped) tell("interrupted: what is shown is what was looked at until then");
+    if (answer.stopped) {
+        tell("interrupted: what is shown is what was looked at until then");
+        if (!request.write_file.empty()) tell(fmt::format("'{}' is not written: not every candidate was looked at", request.write_file));
+    }
     if (!request.write_file.empty() && !answer.stopped && !write_winners(read, answer, request.write_file)) return ExitStatus::no_solution;
     return status_of(answer, common.strict);
 }

@@ -17,9 +17,11 @@ public:
 
     void write() {
         output_.write("pump,kind,rank,model,count,speed-mode,arrangement,quantity,unit,value\n");
+        if (answer_.stopped) interrupted();
         for (const choose::PumpChoice& choice : answer_.pumps) pump(choice);
         if (answer_.together.done) together();
         for (const choose::Standby& standby : answer_.standby) failures(standby);
+        for (const choose::Beside& one : answer_.beside) beside(one);
     }
 
 private:
@@ -30,12 +32,28 @@ private:
     }
     void figure(std::string_view quantity, std::string_view unit, double value) { line(quantity, unit, csv_number(value)); }
 
+    void interrupted() {
+        begin("", "run", 0, nullptr);
+        arrangement_.clear();
+        line("interrupted", "", "true");
+        figure("candidates-tried", "1", answer_.tried);
+        figure("candidates-in-all", "1", answer_.to_try);
+    }
+
+    void beside(const choose::Beside& one) {
+        begin("", "beside", 0, nullptr);
+        arrangement_ = words_.arrangement(one.arrangement);
+        line("state", "", settle::name_of(one.state));
+        if (one.spoiled()) line("says", "", words_.spoiled(one));
+    }
+
     void duty(const choose::Duty& duty) {
         arrangement_ = words_.arrangement(duty.arrangement);
         line("outcome", "", name_of(duty.outcome));
         figure("flow", "m3/s", duty.flow_m3_s);
         figure("head", "m", duty.head_m);
         figure("static-head", "m", duty.static_head_m);
+        figure("asked", "m3/s", duty.asked_m3_s);
         figure("npsh-available", "m", duty.npsh_available_m);
         figure("margin", "1", duty.margin);
         if (!duty.sets.about.empty()) line("set-by", "", duty.sets.about + ": " + wish_of(duty.sets));

@@ -23,6 +23,8 @@ public:
         json_.entry("ebbwright", kVersion);
         json_.entry("layout", layout_.name);
         json_.entry("interrupted", answer_.stopped);
+        json_.entry("candidates_tried", answer_.tried);
+        json_.entry("candidates_in_all", answer_.to_try);
         json_.key("arrangements");
         json_.begin_array();
         for (const std::int32_t a : answer_.arrangements) json_.value(words_.arrangement(a));
@@ -35,6 +37,7 @@ public:
         json_.open_list("standby");
         for (const choose::Standby& standby : answer_.standby) failures(standby);
         json_.end_array();
+        besides();
         json_.end_object();
         json_.finish();
     }
@@ -96,6 +99,10 @@ private:
         json_.entry("static_head_m", duty.static_head_m);
         json_.entry("npsh_available_m", duty.npsh_available_m);
         json_.entry("margin", duty.margin);
+        json_.entry("met_without_it", duty.met_without);
+        json_.entry("asked_m3_s", duty.asked_m3_s);
+        json_.text_or_null("gets_most", duty.gets_most);
+        json_.entry("most_share", duty.most_share);
         if (!duty.sets.about.empty()) {
             json_.key("set_by");
             target(duty.sets);
@@ -103,9 +110,9 @@ private:
         if (duty.outcome == choose::DutyOutcome::unreachable) {
             json_.entry("obstacle", name_of(duty.obstacle));
             json_.text_or_null("obstacle_at", duty.at);
-            taken(duty.taken);
             json_.entry("says", words_.unreachable(duty));
         }
+        if (duty.taken.there()) taken(duty.taken);
         targets("not_of_this_pump", duty.apart);
         json_.end_object();
     }
@@ -279,6 +286,22 @@ private:
         }
         json_.end_array();
         json_.end_object();
+    }
+
+    void besides() {
+        json_.open_list("beside");
+        for (const choose::Beside& one : answer_.beside) {
+            json_.open_element(words_.arrangement(one.arrangement), "arrangement");
+            json_.entry("state", settle::name_of(one.state));
+            targets("missed", one.missed);
+            ids("spill", one.spills, layout_.vessels);
+            json_.end_object();
+        }
+        json_.end_array();
+        json_.key("routines_not_followed");
+        json_.begin_array();
+        for (const std::int32_t routine : answer_.routines_not_followed) json_.value(layout_.routines[at(routine)].name);
+        json_.end_array();
     }
 
     const layout::Layout& layout_;

@@ -48,15 +48,18 @@ public:
             say(text, paint_, Ink::plain, "It has no pump to choose");
             return text;
         }
+        say(text, paint_, Ink::trouble, stopped());
         for (const PumpChoice& choice : answer_.pumps) say(text, paint_, headline_ink(choice), headline(choice));
         text += together();
         for (const PumpChoice& choice : answer_.pumps) text += pump(choice);
         text += failures_text(subject_, words_, paint_, answer_);
+        text += beside();
         text += "\n" + paint_(Ink::title, "What the figures rest on") + '\n';
         text += wrapped("  - ", costing_in_words(answer_.costing, layout_.economy.currency));
         text += wrapped("  - ", hours());
         text += wrapped("  - ",
                         "The cost over the years is the price and the present worth of the energy of this pump; repairs and fitting are not in it.");
+        if (several()) text += wrapped("  - ", "Of several side by side each needs a check valve, and all a manifold; these are not in the price.");
         return text + cautions_section(layout_, speech_, paint_);
     }
 
@@ -64,9 +67,49 @@ private:
     std::string cost(double amount) const { return money(amount, layout_.economy.currency); }
     std::string years() const { return fmt::format("{:.4g} years", answer_.costing.years); }
 
+    /// What was left when it was stopped; empty when it was not.
+    std::string stopped() const {
+        if (!answer_.stopped) return {};
+        if (answer_.tried < answer_.to_try)
+            return fmt::format("Stopped after {} of {}; what follows is incomplete", answer_.tried,
+                               counted(static_cast<std::size_t>(answer_.to_try), "candidate", "candidates"));
+        return fmt::format(
+            "Stopped when {} had been tried, but not yet all together, in the routines or with one stopped; what follows is incomplete",
+            counted(static_cast<std::size_t>(answer_.to_try), "candidate", "candidates"));
+    }
+
+    /// Whether several of a model side by side are on offer.
+    bool several() const {
+        for (const PumpChoice& choice : answer_.pumps)
+            for (const Candidate& one : choice.candidates)
+                if (one.count > 1 && one.standing != Standing::rejected) return true;
+        return false;
+    }
+
+    /// What else changes when the winners are written into the layout.
+    std::string beside() const {
+        if (answer_.beside.empty() && answer_.routines_not_followed.empty()) return {};
+        std::string text = "\n" + paint_(Ink::title, "What else changes by it") + '\n';
+        std::vector<std::string> names;
+        for (const choose::Beside& one : answer_.beside) {
+            names.push_back(words_.arrangement(one.arrangement));
+            if (one.spoiled()) say(text, paint_, Ink::trouble, words_.spoiled(one));
+        }
+        constexpr std::size_t kNamed = 6;
+        if (!names.empty())
+            say(text, paint_, Ink::plain,
+                fmt::format("The new pumps run too in {}: solved there once, they were not chosen for it", quoted_list(names, kNamed)));
+        names.clear();
+        for (const std::int32_t routine : answer_.routines_not_followed) names.push_back(layout_.routines[at(routine)].name);
+        if (!names.empty())
+            say(text, paint_, Ink::plain, fmt::format("They take part in {} too, which was not followed (`cycle`)", quoted_list(names, kNamed)));
+        return text;
+    }
+
     static bool nothing_asked(const PumpChoice& choice) {
-        return std::all_of(choice.duties.begin(), choice.duties.end(),
-                           [](const Duty& duty) { return duty.outcome == DutyOutcome::rests || duty.outcome == DutyOutcome::nothing_asked; });
+        return std::all_of(choice.duties.begin(), choice.duties.end(), [](const Duty& duty) {
+            return duty.outcome == DutyOutcome::rests || duty.outcome == DutyOutcome::nothing_asked || duty.met_without;
+        });
     }
 
     Ink headline_ink(const PumpChoice& choice) const {
@@ -88,18 +131,24 @@ private:
                 std::find_if(choice.duties.begin(), choice.duties.end(), [](const Duty& duty) { return duty.outcome == DutyOutcome::unreachable; });
             return fmt::format("{}: no pump will do, whatever it lifts. {}", id, words_.unreachable(*stuck));
         }
+        const bool without = std::any_of(choice.duties.begin(), choice.duties.end(), [](const Duty& duty) { return duty.met_without; });
+        if (nothing_asked(choice) && without)
+            return fmt::format("{}: the targets are met without it in {}, so there is nothing to choose by", id, where());
         if (nothing_asked(choice)) return fmt::format("{}: no target depends on it in {}, so there is nothing to choose by", id, where());
         const Candidate* winner = choice.winner();
         if (winner == nullptr) {
             const std::string needed = choice.greatest_head < 0 ? std::string() : fmt::format(" What is needed: {}", needed_words(choice));
+            if (choice.candidates.empty() && choice.tried < choice.to_try)
+                return fmt::format("{}: no candidate was looked at before it was stopped.{}", id, needed);
             return choice.candidates.empty()
                        ? fmt::format("{}: there is no candidate.{}", id, needed)
                        : fmt::format("{}: none of {} will do.{}", id, counted(choice.candidates.size(), "candidate", "candidates"), needed);
         }
         const std::string same = winner->present ? ", which stands there now," : "";
         const std::string met = all_of(targets(choice), "target", "targets that depend on it");
+        const std::string least = choice.tried < choice.to_try ? "at a cost" : "at the least cost";
         const std::string costs = std::isfinite(winner->life_cycle_cost)
-                                      ? fmt::format("at the least cost of {} over {}", cost(winner->life_cycle_cost), years())
+                                      ? fmt::format("{} of {} over {}", least, cost(winner->life_cycle_cost), years())
                                       : std::string("its cost is not known, as its model has no price or no power");
         if (winner->standing == Standing::perhaps) {
             return fmt::format("{}: {}{} perhaps: known only by its label, it meets the targets in a part of what the label allows; {}", id,
@@ -166,6 +215,8 @@ private:
         for (const Duty& duty : choice.duties)
             if (duty.outcome == DutyOutcome::unreachable) say(text, paint_, Ink::trouble, words_.unreachable(duty));
         text += apart(choice);
+        for (const Duty& duty : choice.duties)
+            if (duty.outcome == DutyOutcome::needed && shown(choice, duty)) say(text, paint_, Ink::plain, words_.made_of(duty));
         if (choice.greatest_head >= 0) {
             say(text, paint_, Ink::plain,
                 fmt::format(
@@ -174,6 +225,11 @@ private:
                     needed_words(choice)));
         }
         return text;
+    }
+
+    /// Whether it is one of the duties that say it all, or every one is to be shown.
+    bool shown(const PumpChoice& choice, const Duty& duty) const {
+        return subject_.everything || &duty == &choice.duties[at(choice.greatest_head)] || &duty == &choice.duties[at(choice.greatest_flow)];
     }
 
     /// Missed targets that are not this pump's, each once.
@@ -244,6 +300,7 @@ private:
         Table work({{""}, {"pump", Align::left}, {"flow"}, {"head"}, {"efficiency"}, {"of best flow"}, {"suction to spare"}});
         constexpr std::size_t kDoubted = 3;
         std::string doubts;
+        std::vector<std::string> no_npsh;
         std::size_t rank = 0, left_out = 0;
         for (const Candidate& one : choice.candidates) {
             if (one.standing == Standing::rejected || one.standing == Standing::not_run) continue;
@@ -260,9 +317,19 @@ private:
                 say(doubts, paint_, Ink::doubt,
                     fmt::format("{}: perhaps; at one end of what its label allows, {}", name(one), words_.reason(one.reason)));
             if (rank > kDoubted && !subject_.everything) continue;
-            for (const choose::DoubtAt& doubt : one.doubts) say(doubts, paint_, Ink::doubt, fmt::format("{}: {}", name(one), words_.doubt(doubt)));
+            for (const choose::DoubtAt& doubt : one.doubts) {
+                const std::string& model = words_.model(one.model);
+                if (doubt.doubt != choose::Doubt::npsh_unknown)
+                    say(doubts, paint_, Ink::doubt, fmt::format("{}: {}", name(one), words_.doubt(doubt)));
+                else if (std::find(no_npsh.begin(), no_npsh.end(), model) == no_npsh.end())
+                    no_npsh.push_back(model);
+            }
         }
         std::string text = money.empty() ? std::string() : money.text(paint_) + "\n" + work.text(paint_);
+        constexpr std::size_t kNamed = 6;
+        if (!no_npsh.empty())
+            say(doubts, paint_, Ink::doubt,
+                fmt::format("What suction head (NPSH) is needed is not said of {}: ask the maker", listed(no_npsh, kNamed)));
         if (left_out > 0) say(text, paint_, Ink::quiet, fmt::format("{} more would do; --all shows them", left_out));
         return text + doubts;
     }

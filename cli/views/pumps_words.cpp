@@ -57,6 +57,7 @@ const char* name_of(choose::Fault fault) {
         case choose::Fault::too_slow: return "too-slow";
         case choose::Fault::beyond_curve: return "beyond-curve";
         case choose::Fault::cavitates: return "cavitates";
+        case choose::Fault::moves_nothing: return "moves-nothing";
         case choose::Fault::fills_late: return "fills-late";
         case choose::Fault::drains_late: return "drains-late";
         case choose::Fault::none: break;
@@ -152,8 +153,46 @@ std::string PumpsWords::others(int count) const {
 
 std::string PumpsWords::short_of(const choose::Reason& reason) const {
     if (!std::isfinite(reason.needed_head_m) || reason.fault != choose::Fault::target_missed) return {};
-    return fmt::format("; at the {} it should give it lifts {} where {} are needed", speech_.flow(reason.flow_m3_s), speech_.head(reason.head_m),
-                       speech_.head(reason.needed_head_m));
+    constexpr double kNothing_m = 0.005;
+    if (!(reason.head_m >= kNothing_m))
+        return fmt::format("; it cannot move the {} it should give{}", speech_.flow(reason.flow_m3_s), at_speed(reason));
+    return fmt::format("; at the {} it should give it lifts {}{} where {} are needed", speech_.flow(reason.flow_m3_s), speech_.head(reason.head_m),
+                       at_speed(reason), speech_.head(reason.needed_head_m));
+}
+
+std::string PumpsWords::at_speed(const choose::Reason& reason) {
+    constexpr double kFull = 0.9995;
+    return reason.speed < kFull ? fmt::format(" at {} speed", Speech::share(reason.speed)) : std::string();
+}
+
+std::string PumpsWords::made_of(const choose::Duty& duty) const {
+    constexpr double kMuchMore = 1.1, kMost = 0.5;
+    std::string text;
+    if (duty.asked_m3_s > 0.0) {
+        text = fmt::format("The targets it feeds add up to {}{}", speech_.flow(duty.asked_m3_s), in(duty.arrangement));
+        if (duty.flow_m3_s > kMuchMore * duty.asked_m3_s) {
+            text += fmt::format("; {} are needed, because {} asks for the head", speech_.flow(duty.flow_m3_s), duty.sets.about);
+            if (duty.most_share > kMuchMore)
+                text += fmt::format(" and the others then get more than they ask for, {} {} of it: set the valves first (`balance`)", duty.gets_most,
+                                    Speech::share(duty.most_share));
+        }
+    }
+    const choose::HeadTaken& taken = duty.taken;
+    if (taken.pipe < 0 || !layout_.pipes[at(taken.pipe)].choose || !(taken.loss_m > kMost * duty.head_m)) return text;
+    return fmt::format("{}{} takes {} of the {}, and is marked to be chosen: a wider one may cost less than a stronger pump (`pipes` first)",
+                       text.empty() ? std::string() : text + ". ", layout_.pipes[at(taken.pipe)].id, speech_.head(taken.loss_m),
+                       speech_.head(duty.head_m));
+}
+
+std::string PumpsWords::spoiled(const choose::Beside& beside) const {
+    std::string text = fmt::format("In '{}', which does not count here, ", arrangement(beside.arrangement));
+    if (beside.had_balance && beside.state == settle::State::no_solution) return text + "no balance is found any more";
+    if (!beside.missed.empty()) {
+        text += target(beside.missed.front());
+        if (beside.missed.size() > 1) text += fmt::format(" (and {} more)", counted(beside.missed.size() - 1, "target", "targets"));
+    }
+    if (beside.spills.empty()) return text;
+    return fmt::format("{}{}{} runs over its rim", text, beside.missed.empty() ? "" : ", and ", layout_.vessels[at(beside.spills.front())].id);
 }
 
 std::string PumpsWords::reason(const choose::Reason& reason) const {
@@ -161,12 +200,18 @@ std::string PumpsWords::reason(const choose::Reason& reason) const {
     switch (reason.fault) {
         case choose::Fault::target_missed: return target(reason.target) + where + others(reason.others) + short_of(reason);
         case choose::Fault::shut_off_too_low:
-            return fmt::format("against no flow at all it lifts {}, and {} are needed{}{}: {}", speech_.head(reason.head_m),
+            return fmt::format("against no flow at all it lifts {}{}, and {} are needed{}{}: {}", speech_.head(reason.head_m), at_speed(reason),
                                speech_.head(reason.needed_head_m), where, others(reason.others), target(reason.target));
         case choose::Fault::no_solution: return fmt::format("no balance was found{}{}", where, others(reason.others));
         case choose::Fault::spills:
+            if (std::isfinite(reason.value))
+                return fmt::format("{} go over the rim of {} on the way from the start depths{}{}", speech_.volume(reason.value), reason.about, where,
+                                   others(reason.others));
             return reason.about.empty() ? fmt::format("water runs over until a pump is dry{}{}", where, others(reason.others))
                                         : fmt::format("{} runs over its rim{}{}", reason.about, where, others(reason.others));
+        case choose::Fault::moves_nothing:
+            return fmt::format("it runs and nothing flows{}{}{}: it lifts {} and is held shut, it heats and wears", at_speed(reason), where,
+                               others(reason.others), speech_.head(reason.head_m));
         case choose::Fault::runs_dry: return fmt::format("the water falls to its intake{}{}: it runs dry", where, others(reason.others));
         case choose::Fault::too_slow:
             return fmt::format("it would have to run at {} speed{}{}, and cannot go below {}", Speech::share(reason.value), where,
@@ -204,7 +249,9 @@ std::string PumpsWords::doubt(const choose::DoubtAt& doubt) const {
             return fmt::format("it is turned down to {}{}, and its model does not say that it can be (least-speed)", Speech::share(doubt.value),
                                where);
         case choose::Doubt::against_shut: return fmt::format("it runs and nothing flows{}: it heats and wears", where);
-        case choose::Doubt::below_least: return fmt::format("a sump stands at {}{}, below its least depth", speech_.height(doubt.value), where);
+        case choose::Doubt::below_least:
+            return fmt::format("{} stands at {}{}, below its least depth of {}", layout_.vessels[at(doubt.vessel)].id, speech_.height(doubt.value),
+                               where, speech_.height(doubt.limit));
         case choose::Doubt::spills_on_way:
             return fmt::format("{} go over a rim on the way from the start depths{}", speech_.volume(doubt.value), where);
         case choose::Doubt::cycles_unjudged:

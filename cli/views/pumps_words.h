@@ -32,6 +32,12 @@ public:
     std::string wish(const settle::Target& target) const;
 
     std::string reason(const choose::Reason& reason) const;
+
+    /// What the flow of a duty is made of, and what else than a stronger pump may be the cure; empty when there is nothing to say.
+    std::string made_of(const choose::Duty& duty) const;
+
+    /// What the winners spoil in an arrangement that does not count.
+    std::string spoiled(const choose::Beside& beside) const;
     std::string doubt(const choose::DoubtAt& doubt) const;
     /// Why no head meets the targets, and what takes it.
     std::string unreachable(const choose::Duty& duty) const;
@@ -45,6 +51,7 @@ private:
     std::string in(std::int32_t arrangement) const;
     std::string others(int count) const;
     std::string short_of(const choose::Reason& reason) const;
+    static std::string at_speed(const choose::Reason& reason);
 
     const layout::Layout& layout_;
     const Speech& speech_;

@@ -26,7 +26,7 @@ std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
 
 // common practice: the share of best-efficiency flow at which a pump may run, and what it should have over the suction head it needs
 constexpr double kBestLow = 0.70, kBestHigh = 1.20, kNpshRatio = 1.1, kNpshSpare_m = 0.5;
-constexpr double kSeen_m = 0.0005, kSpilled_m3 = 1e-6;
+constexpr double kSeen_m = 0.0005, kSpilled_m3 = 1e-6, kNoFlow_m3_s = 1e-9;
 
 int how_grave(Fault fault) {
     switch (fault) {
@@ -35,7 +35,8 @@ int how_grave(Fault fault) {
         case Fault::runs_dry: return 6;
         case Fault::shut_off_too_low: return 5;
         case Fault::target_missed: return 5;
-        case Fault::too_slow: return 4;
+        case Fault::too_slow:
+        case Fault::moves_nothing: return 4;
         case Fault::cavitates: return 3;
         case Fault::beyond_curve: return 2;
         case Fault::fills_late:
@@ -56,7 +57,7 @@ struct Run {
 class Runner {
 public:
     Runner(const Trial& trial, const Put& put)
-        : trial_(trial), model_(trial.layout->pump_models[at(put.model)]), place_(*trial.layout, trial.pump, put) {}
+        : trial_(trial), model_(trial.layout->pump_models[at(put.model)]), place_(*trial.layout, trial.pump, put, trial.stop) {}
 
     /// Solves and judges at one speed per arrangement.
     Run run(const std::vector<double>& speeds) {
@@ -89,6 +90,16 @@ public:
             (good(middle) ? high : low) = middle;
         }
         return std::min(high / kSteps, 1.0);
+    }
+
+    /// Where no head is said to be enough: the speed at which the targets come nearest, a thousandth less where that is too much.
+    double nearest_speed(const Duty& duty, double least) {
+        constexpr double kSteps = 1000.0;
+        if (!std::isfinite(duty.flow_m3_s)) return 1.0;
+        const double up = std::ceil(speed_through(duty.flow_m3_s, duty.head_m, least) * kSteps) / kSteps;
+        const auto good = [&](double speed) { return fault(duty, place_.solve(duty.arrangement, speed), speed).fault == Fault::none; };
+        const double speed = std::clamp(up, least, 1.0), below = std::max(least, speed - 1.0 / kSteps);
+        return good(speed) || !good(below) ? speed : below;
     }
 
 private:
@@ -130,6 +141,7 @@ private:
         const settle::PumpAnswer& pump = answer.pumps[at(trial_.pump)];
         Reason reason;
         reason.arrangement = duty.arrangement;
+        reason.speed = speed;
         const std::int32_t spills = spills_now(answer, duty.spills_anyway);
         if (answer.state == settle::State::spills_until_dry || spills >= 0) {
             reason.fault = Fault::spills;
@@ -138,8 +150,15 @@ private:
             reason.fault = Fault::no_solution;
         } else if (pump.intake_bare) {
             reason.fault = Fault::runs_dry;
+        } else if (const std::int32_t on_way = spills_on_way(answer, duty); on_way >= 0) {
+            reason.fault = Fault::spills;
+            reason.about = trial_.layout->vessels[at(on_way)].id;
+            reason.value = answer.vessels[at(on_way)].spilled_m3;
         } else if (missed(duty, answer, reason)) {
             short_of(duty, speed, reason);
+        } else if (speed > 0.0 && pump.flow_m3_s <= kNoFlow_m3_s && std::isfinite(duty.static_head_m)) {
+            reason.fault = Fault::moves_nothing;
+            reason.head_m = place_.curve().shut_off_head_m(place_.at_speed(speed));
         } else if (too_slow(speed)) {
             reason.fault = Fault::too_slow;
             reason.value = speed;
@@ -200,7 +219,21 @@ private:
             }
             return;
         }
-        run.doubts.push_back({what, arrangement, value, 0});
+        run.doubts.push_back({what, arrangement, value, 0, -1, kNotKnown});
+    }
+
+    /// Each sump once, where it stands lowest.
+    static void below_least(Run& run, std::int32_t arrangement, std::int32_t vessel, double depth_m, double least_m) {
+        const auto known = std::find_if(run.doubts.begin(), run.doubts.end(),
+                                        [&](const DoubtAt& one) { return one.doubt == Doubt::below_least && one.vessel == vessel; });
+        if (known == run.doubts.end()) {
+            run.doubts.push_back({Doubt::below_least, arrangement, depth_m, 0, vessel, least_m});
+            return;
+        }
+        ++known->others;
+        if (depth_m >= known->value) return;
+        known->value = depth_m;
+        known->arrangement = arrangement;
     }
 
     void doubts(const Duty& duty, const settle::Answer& answer, double speed, Run& run) const {
@@ -219,7 +252,7 @@ private:
         for (std::size_t v = 0; v < answer.vessels.size(); ++v) {
             const double least_m = trial_.layout->vessels[v].least_depth_m;
             if (layout::said(least_m) && answer.vessels[v].depth_m < least_m - kSeen_m)
-                doubt(run, Doubt::below_least, a, answer.vessels[v].depth_m, false);
+                below_least(run, a, static_cast<std::int32_t>(v), answer.vessels[v].depth_m, least_m);
             if (answer.vessels[v].spilled_m3 > kSpilled_m3) doubt(run, Doubt::spills_on_way, a, answer.vessels[v].spilled_m3, true);
         }
     }
@@ -312,7 +345,7 @@ std::vector<double> least_speeds(const Trial& trial, Runner& runner, double leas
         switch (duty.outcome) {
             case DutyOutcome::needed: speeds[d] = runner.least_speed(duty, least); break;
             case DutyOutcome::met_by_nothing: speeds[d] = least; break;
-            case DutyOutcome::unreachable: speeds[d] = 1.0; break;
+            case DutyOutcome::unreachable: speeds[d] = runner.nearest_speed(duty, least); break;
             default: speeds[d] = std::max(speeds[d], least); continue;  // nothing is asked: as arranged
         }
         one_for_all = std::max(one_for_all, speeds[d]);

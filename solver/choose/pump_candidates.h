@@ -3,6 +3,7 @@
 
 #include <cstdint>
 #include <span>
+#include <stop_token>
 #include <vector>
 
 #include "solver/choose/economy.h"
@@ -17,6 +18,7 @@ struct Trial {
     std::int32_t pump = -1;
     std::span<const Duty> duties;  ///< one per arrangement that counts
     const Costing* costing = nullptr;
+    std::stop_token stop;  ///< after it the functions below throw Stopped
 };
 
 /// `put` at the speeds the arrangements say; and, where its model can be turned down and that leads to something that meets the targets, at one

@@ -11,6 +11,7 @@
 #include <optional>
 
 #include "solver/choose/margins.h"
+#include "solver/choose/pump_beside.h"
 #include "solver/choose/pump_candidates.h"
 #include "solver/choose/pump_duty.h"
 #include "solver/choose/pump_place.h"
@@ -97,17 +98,11 @@ private:
     PumpsAnswer answer_;
 };
 
-bool Chooser::find_duties(const layout::Layout& layout, const std::vector<Put>& puts, Span span, PumpChoice& choice) const {
-    double greatest_m = 0.0;
-    for (const Put& put : puts) greatest_m = std::max(greatest_m, layout.pump_models[at(put.model)].curve.shut_off_head_m({}));
-    choice.duties.resize(answer_.arrangements.size());
-    const auto done = work_through(choice.duties.size(), question_.watch, span.from, span.to, [&](std::size_t i) {
-        choice.duties[i] = duty_of(layout, choice.pump, answer_.arrangements[i], question_.curve_points, greatest_m);
-    });
+/// The duties with the greatest head and the greatest flow.
+void envelope(PumpChoice& choice) {
     for (std::size_t d = 0; d < choice.duties.size(); ++d) {
         const Duty& duty = choice.duties[d];
         const auto index = static_cast<std::int32_t>(d);
-        choice.any_unreachable = choice.any_unreachable || duty.outcome == DutyOutcome::unreachable;
         if (duty.outcome != DutyOutcome::needed) continue;
         if (choice.greatest_head < 0 || duty.head_m > choice.duties[at(choice.greatest_head)].head_m) choice.greatest_head = index;
         if (choice.greatest_flow < 0 || duty.flow_m3_s > choice.duties[at(choice.greatest_flow)].flow_m3_s) choice.greatest_flow = index;
@@ -116,22 +111,56 @@ bool Chooser::find_duties(const layout::Layout& layout, const std::vector<Put>& 
     constexpr double kNearly = 0.995;
     if (choice.greatest_head >= 0 && choice.duties[at(choice.greatest_head)].flow_m3_s > kNearly * choice.duties[at(choice.greatest_flow)].flow_m3_s)
         choice.greatest_flow = choice.greatest_head;
+}
+
+bool asks_for_a_pump(const Duty& duty) {
+    return duty.outcome != DutyOutcome::rests && duty.outcome != DutyOutcome::nothing_asked && !duty.met_without;
+}
+
+bool Chooser::find_duties(const layout::Layout& layout, const std::vector<Put>& puts, Span span, PumpChoice& choice) const {
+    double greatest_m = 0.0;
+    for (const Put& put : puts) greatest_m = std::max(greatest_m, layout.pump_models[at(put.model)].curve.shut_off_head_m({}));
+    choice.duties.resize(answer_.arrangements.size());
+    const auto done = work_through(choice.duties.size(), question_.watch, span.from, span.to, [&](std::size_t i) {
+        choice.duties[i] = duty_of(layout, choice.pump, answer_.arrangements[i], question_.curve_points, greatest_m, question_.watch.stop);
+    });
+    for (const Duty& duty : choice.duties) choice.any_unreachable = choice.any_unreachable || duty.outcome == DutyOutcome::unreachable;
+    envelope(choice);
     return std::all_of(done.begin(), done.end(), [](std::uint8_t one) { return one != 0; });
 }
 
+/// A candidate that meets everything in the farm itself shows that a duty is to be had, whatever the search for it said.
+void shown_by(const Candidate& candidate, PumpChoice& choice) {
+    if (candidate.standing != Standing::meets || !choice.any_unreachable) return;
+    for (std::size_t d = 0; d < choice.duties.size() && d < candidate.points.size(); ++d) {
+        Duty& duty = choice.duties[d];
+        if (duty.outcome != DutyOutcome::unreachable) continue;
+        duty.outcome = DutyOutcome::needed;
+        duty.obstacle = Obstacle::none;
+        duty.flow_m3_s = candidate.points[d].pump.flow_m3_s;
+        duty.head_m = candidate.points[d].pump.head_m;
+        duty.margin = candidate.points[d].margin;
+    }
+    choice.any_unreachable = false;
+    envelope(choice);
+}
+
 bool Chooser::try_all(const layout::Layout& layout, const std::vector<Put>& puts, Span span, PumpChoice& choice) const {
-    const Trial trial{.layout = &layout, .pump = choice.pump, .duties = choice.duties, .costing = &answer_.costing};
-    const bool asked = std::any_of(choice.duties.begin(), choice.duties.end(),
-                                   [](const Duty& duty) { return duty.outcome != DutyOutcome::rests && duty.outcome != DutyOutcome::nothing_asked; });
+    const Trial trial{.layout = &layout, .pump = choice.pump, .duties = choice.duties, .costing = &answer_.costing, .stop = question_.watch.stop};
+    const bool asked = std::any_of(choice.duties.begin(), choice.duties.end(), asks_for_a_pump);
     // with nothing asked of it any pump would do, and the cheapest of them would be no pump
     std::vector<std::vector<Candidate>> tried(1 + (asked ? puts.size() : 0));
     const auto done = work_through(tried.size(), question_.watch, span.from, span.to, [&](std::size_t i) {
         tried[i] = i == 0 ? std::vector<Candidate>{as_it_stands(trial)} : try_candidate(trial, puts[i - 1]);
     });
+    choice.to_try = static_cast<int>(puts.size());
+    choice.tried = asked ? static_cast<int>(std::count(done.begin() + 1, done.end(), std::uint8_t{1})) : choice.to_try;
     if (done.front() != 0) choice.as_it_is = std::move(tried.front().front());
     for (std::size_t i = 1; i < tried.size(); ++i)
         for (Candidate& candidate : tried[i]) choice.candidates.push_back(std::move(candidate));
     std::stable_sort(choice.candidates.begin(), choice.candidates.end(), stands_before);
+    for (const Candidate& candidate : choice.candidates) shown_by(candidate, choice);
+    shown_by(choice.as_it_is, choice);
     return std::all_of(done.begin(), done.end(), [](std::uint8_t one) { return one != 0; });
 }
 
@@ -210,7 +239,7 @@ void Chooser::follow(const Trial& trial, const std::vector<std::int32_t>& routin
 bool Chooser::follow_routines(const layout::Layout& layout, Span span, PumpChoice& choice) const {
     const std::vector<std::int32_t> routines = routines_that_tell(layout, choice.pump);
     if (!question_.routines || routines.empty()) return true;
-    const Trial trial{.layout = &layout, .pump = choice.pump, .duties = choice.duties, .costing = &answer_.costing};
+    const Trial trial{.layout = &layout, .pump = choice.pump, .duties = choice.duties, .costing = &answer_.costing, .stop = question_.watch.stop};
     const std::size_t leading = static_cast<std::size_t>(std::max(1, question_.leading));
     choice.as_it_is.beds = beds_in_time(layout, choice.pump, routines, question_.watch.stop);
     choice.as_it_is.followed = !stopped();
@@ -257,6 +286,7 @@ Together Chooser::put_together(const std::vector<PumpChoice>& choices) const {
     settle::Farm farm(changed, options);
     double energy_kwh = 0.0;
     for (const std::int32_t a : answer_.arrangements) {
+        if (stopped()) return {};
         const settle::Answer answer = farm.solve(a);
         Together::InArrangement here{
             .arrangement = a, .state = answer.state, .margin = own_margin(answer, std::vector<std::uint8_t>(answer.targets.size(), 1)), .missed = {}};
@@ -296,6 +326,7 @@ void Chooser::settle_together(Span span) {
         static_cast<std::size_t>(std::count_if(choices.begin(), choices.end(), [](const PumpChoice& one) { return !one.candidates.empty(); }));
     if (chosen < 2 || stopped()) return;
     Together together = put_together(choices);
+    if (!together.done) return;
     std::vector<std::string> beside;
     for (const PumpChoice& choice : choices) beside.push_back(others_of(layout_, choice.pump, answer_.arrangements));
     int round = 1;
@@ -314,6 +345,7 @@ void Chooser::settle_together(Span span) {
         if (!changed) break;
         ++round;
         together = put_together(choices);
+        if (!together.done) return;
     }
     together.rounds = round;
     together.chosen_anew = round > 1;
@@ -328,7 +360,10 @@ PumpsAnswer Chooser::run() {
         std::optional<PumpChoice> choice = choose(layout_, asked[i], {each * static_cast<double>(i), each * static_cast<double>(i + 1)});
         if (choice) answer_.pumps.push_back(std::move(*choice));
     }
+    for (const std::int32_t pump : asked) answer_.to_try += static_cast<int>(puts_for(layout_, pump, question_).size());
+    for (const PumpChoice& choice : answer_.pumps) answer_.tried += choice.tried;
     settle_together({kChosen, kSettled});
+    if (question_.beside && !stopped()) look_beside(answer_, layout_, question_.watch);
     if (question_.standby && !stopped()) {
         answer_.standby.push_back(standby_of(layout_, answer_.arrangements, question_.watch, kSettled, 0.95));
         const auto has = [](const PumpChoice& one) { return one.winner() != nullptr; };

@@ -11,6 +11,7 @@
 #include <string>
 #include <vector>
 
+#include "solver/choose/bed_times.h"
 #include "solver/choose/economy.h"
 #include "solver/choose/pump_workers.h"
 #include "solver/layout/layout.h"
@@ -30,6 +31,7 @@ struct PumpQuestion {
     bool routines = true;  ///< follow the routines of the layout with the leading candidates, where beds are to fill or drain in time
     int leading = 3;       ///< so many of them
     bool standby = false;  ///< ask what a pump that stops leaves unmet
+    bool beside = false;   ///< ask what the winners change in the arrangements that do not count
     Watch watch;
 };
 
@@ -70,13 +72,18 @@ struct Duty {
     double npsh_available_m = kNotKnown;               ///< at the duty
     settle::Target sets;                               ///< the target that is just met; of `unreachable`: the one that remains
     double margin = kNotKnown;                         ///< least margin there: 0 when needed, negative when unreachable
-    HeadTaken taken;                                   ///< of `unreachable`
+    HeadTaken taken;                                   ///< of `needed` and `unreachable`: on the way to that target
+    double asked_m3_s = kNotKnown;                     ///< what its targets of flow add up to, of vessels it feeds with no vessel between
+    std::string gets_most;                             ///< of these, beside the one that is just met, the one with the most for what it asks
+    double most_share = kNotKnown;                     ///< it gets so much of it
+    bool met_without = false;                          ///< of `met_by_nothing`: they are met with the pump stopped too
     Obstacle obstacle = Obstacle::none;                ///< of `unreachable`: why more head does not help
     std::string at;                                    ///< of `spills`: the vessel that runs over
     std::vector<settle::Target> apart;                 ///< missed targets that are not this pump's, as they stand
     std::vector<std::uint8_t> own;                     ///< per target of an answer: 1 when it is this pump's to meet
     std::vector<std::uint8_t> judged;                  ///< the same, and those of other pumps that are met now and that it could spoil
     std::vector<std::uint8_t> spills_anyway;           ///< per vessel: runs over with the pump stopped too
+    std::vector<double> spilled_anyway_m3;             ///< per vessel: over its rim on the way with the pump stopped too
     std::vector<SystemPoint> curve;                    ///< by rising head
 };
 
@@ -94,12 +101,13 @@ enum class Fault : std::uint8_t {
     target_missed,
     shut_off_too_low,  ///< at no flow it lifts less than the duty
     no_solution,
-    spills,
+    spills,  ///< for good, or on the way from the start depths: `value` then is the volume, m3
     runs_dry,
     too_slow,  ///< an arrangement runs it slower than it can be turned down
     beyond_curve,
     cavitates,
-    fills_late,  ///< a bed does not fill within its time in a routine
+    moves_nothing,  ///< it runs and nothing flows, where another pump would move water
+    fills_late,     ///< a bed does not fill within its time in a routine
     drains_late,
 };
 
@@ -133,6 +141,7 @@ struct Reason {
     std::int32_t arrangement = -1, routine = -1;
     settle::Target target;                                                        ///< missed; of beds: "fill_s" or "drain_s"
     double needed_head_m = kNotKnown, head_m = kNotKnown, flow_m3_s = kNotKnown;  ///< at the flow of the duty it lifts so much, and so much is needed
+    double speed = kNotKnown;                                                     ///< at which it ran
     std::string about;                                                            ///< vessel that runs over
     double value = kNotKnown, limit = kNotKnown;                                  ///< NPSH, speed, flow against the end of its curve
     int others = 0;                                                               ///< further targets or arrangements it fails in
@@ -142,15 +151,9 @@ struct DoubtAt {
     Doubt doubt = Doubt::far_left;
     std::int32_t arrangement = -1;
     double value = kNotKnown;
-    int others = 0;  ///< further arrangements in which it is the same
-};
-
-/// How a bed did in a routine.
-struct BedInTime {
-    std::int32_t routine = -1, vessel = -1;
-    bool fills = true;  ///< false: it is about draining
-    double wanted_s = kNotKnown, got_s = kNotKnown;
-    bool met = false;
+    int others = 0;            ///< further arrangements in which it is the same
+    std::int32_t vessel = -1;  ///< of below_least: the sump
+    double limit = kNotKnown;  ///< and its least depth
 };
 
 enum class Standing : std::uint8_t { not_run, meets, perhaps, rejected };
@@ -182,6 +185,7 @@ struct PumpChoice {
     std::vector<Duty> duties;                             ///< one per arrangement that counts
     std::int32_t greatest_head = -1, greatest_flow = -1;  ///< index into duties, the same where it has nearly both; -1: nothing is needed
     bool any_unreachable = false;
+    int tried = 0, to_try = 0;          ///< models and numbers looked at, of so many
     std::vector<Candidate> candidates;  ///< the best first; the rejected last
     Candidate as_it_is;                 ///< what stands there now, whether or not it is a candidate
     /// The winner, or null: the first that meets everything (or perhaps does).
@@ -231,13 +235,26 @@ struct Standby {
     std::vector<std::int32_t> without_check_valve;  ///< pumps through which water may run back while they stand
 };
 
+/// An arrangement that does not count, but in which a pump chosen runs.
+struct Beside {
+    std::int32_t arrangement = -1;
+    settle::State state = settle::State::not_run;
+    bool had_balance = false;            ///< as the layout is
+    std::vector<settle::Target> missed;  ///< and met, as the layout is
+    std::vector<std::int32_t> spills;    ///< vessels that run over, and do not as the layout is
+    bool spoiled() const { return !missed.empty() || !spills.empty() || (had_balance && state == settle::State::no_solution); }
+};
+
 struct PumpsAnswer {
     std::vector<std::int32_t> arrangements;
     Costing costing;
     std::vector<PumpChoice> pumps;
     Together together;
-    std::vector<Standby> standby;  ///< as the layout is; then with the winners
-    bool stopped = false;          ///< ended before everything was looked at
+    std::vector<Standby> standby;                     ///< as the layout is; then with the winners
+    std::vector<Beside> beside;                       ///< when asked for
+    std::vector<std::int32_t> routines_not_followed;  ///< in which a pump chosen takes part; when `beside` is asked for
+    bool stopped = false;                             ///< ended before everything was looked at
+    int tried = 0, to_try = 0;                        ///< models and numbers looked at for all pumps, of so many
 };
 
 /// Speeds of a candidate, per arrangement that counts: what the `run` lines would have to say.

@@ -13,7 +13,9 @@
 // the answer: there the targets are met.
 //
 // More head need not be better: a sump may be emptied or a rim overflow before a target is met. Rungs on which that happens count as not
-// met. Where no rung meets the targets the best one is reported, with what stands in the way of more.
+// met. Where no rung meets the targets, but one falls short and the next spills or runs dry, the head at which that begins is looked for by
+// halving, and the targets are tried on the way: the window between too little and too much may be narrower than the ladder's step. Where
+// nothing meets them still, the best head is reported, with what stands in the way of more.
 
 #include "solver/choose/pump_duty.h"
 
@@ -64,12 +66,12 @@ struct Rung {
 
 class Search {
 public:
-    Search(const layout::Layout& layout, std::int32_t pump, std::int32_t arrangement)
-        : place_(layout, pump, ideal_curve(layout)), pump_(pump), arrangement_(arrangement) {
+    Search(const layout::Layout& layout, std::int32_t pump, std::int32_t arrangement, const std::stop_token& stop)
+        : place_(layout, pump, ideal_curve(layout), stop), pump_(pump), arrangement_(arrangement) {
         const layout::Pump& now = layout.pumps[at(pump)];
         speed_now_ = layout::conditions_of(layout, arrangement).pump_speed[at(pump)];
         if (speed_now_ > 0.0)
-            now_ = Place(layout, pump, Put{.model = now.model, .count = now.count, .wear = now.wear}).solve(arrangement, speed_now_);
+            now_ = Place(layout, pump, Put{.model = now.model, .count = now.count, .wear = now.wear}, stop).solve(arrangement, speed_now_);
     }
 
     Duty run(int curve_points, double curve_to_m);
@@ -93,6 +95,11 @@ private:
             rung.obstacle = Obstacle::no_solution;
         else
             rung.obstacle = pump_of(answer).intake_bare ? Obstacle::runs_dry : Obstacle::none;
+        const std::int32_t on_way = rung.obstacle == Obstacle::none ? spills_on_way(answer, duty_) : -1;
+        if (on_way >= 0) {
+            rung.obstacle = Obstacle::spills;
+            rung.at = on_way;
+        }
         if (rung.obstacle == Obstacle::spills && rung.at < 0) rung.at = lost_most(answer);
     }
 
@@ -108,6 +115,8 @@ private:
     void look_without();
     void climb();
     void find_own();
+    void seek_between();
+    void add_up(const settle::Answer& answer);
     void found(const Rung& rung, DutyOutcome outcome);
     Rung narrow(Rung low, Rung high);
     void not_reached();
@@ -126,7 +135,11 @@ private:
 void Search::look_without() {
     without_ = place_.solve(arrangement_, 0.0);
     duty_.spills_anyway.assign(place_.layout().vessels.size(), 0);
-    for (std::size_t v = 0; v < without_.vessels.size(); ++v) duty_.spills_anyway[v] = without_.vessels[v].spill_m3_s > kNoFlow_m3_s ? 1 : 0;
+    duty_.spilled_anyway_m3.assign(duty_.spills_anyway.size(), 0.0);
+    for (std::size_t v = 0; v < without_.vessels.size(); ++v) {
+        duty_.spills_anyway[v] = without_.vessels[v].spill_m3_s > kNoFlow_m3_s ? 1 : 0;
+        duty_.spilled_anyway_m3[v] = without_.vessels[v].spilled_m3;
+    }
 }
 
 void Search::climb() {
@@ -193,6 +206,50 @@ void Search::find_own() {
     }
 }
 
+/// Where no rung will do: between one that falls short and the next, on which something goes wrong, the last head at which nothing does, or
+/// one that meets the targets.
+void Search::seek_between() {
+    constexpr double kClose = 1e-7;  // share of the head: no drive is set finer
+    for (std::size_t i = 0; i + 1 < ladder_.size(); ++i) {
+        if (ladder_[i].obstacle != Obstacle::none || ladder_[i + 1].obstacle == Obstacle::none) continue;
+        Rung low = ladder_[i];
+        double high_m = ladder_[i + 1].head_m;
+        while (high_m - low.head_m > kClose * high_m && !low.met()) {
+            Rung middle = try_head(0.5 * (low.head_m + high_m));
+            if (middle.obstacle == Obstacle::none)
+                low = std::move(middle);
+            else
+                high_m = middle.head_m;
+        }
+        if (!(low.head_m > ladder_[i].head_m)) continue;
+        const bool met = low.met();
+        ladder_.insert(ladder_.begin() + static_cast<std::ptrdiff_t>(++i), std::move(low));
+        if (met) return;
+    }
+}
+
+/// What the duty is made of: what its targets of flow add up to, and which of them gets more than it asks for.
+void Search::add_up(const settle::Answer& answer) {
+    const layout::Layout& layout = place_.layout();
+    const Reach reach = reach_of(layout, pump_);
+    std::vector<double> wanted_m3_s(layout.vessels.size(), 0.0);
+    for (std::size_t t = 0; t < answer.targets.size(); ++t) {
+        const settle::Target& target = answer.targets[t];
+        if (t >= duty_.own.size() || duty_.own[t] == 0 || !target.asked || target.quantity == "pressure_m") continue;
+        const auto of = std::find_if(layout.vessels.begin(), layout.vessels.end(), [&](const layout::Vessel& v) { return v.id == target.about; });
+        const auto v = static_cast<std::size_t>(of - layout.vessels.begin());
+        if (of == layout.vessels.end() || reach.vessels[v] == 0) continue;
+        const double share = margin_of(target) + 1.0;
+        const double flow_m3_s = target.quantity == "inflow_m3_s" ? target.wanted : answer.vessels[v].inflow_m3_s / share;
+        if (std::isfinite(flow_m3_s)) wanted_m3_s[v] = std::max(wanted_m3_s[v], flow_m3_s);
+        if (target.about == duty_.sets.about || !std::isfinite(share) || (layout::said(duty_.most_share) && share <= duty_.most_share)) continue;
+        duty_.most_share = share;
+        duty_.gets_most = target.about;
+    }
+    duty_.asked_m3_s = 0.0;
+    for (const double flow_m3_s : wanted_m3_s) duty_.asked_m3_s += flow_m3_s;
+}
+
 void Search::found(const Rung& rung, DutyOutcome outcome) {
     const settle::PumpAnswer& pump = pump_of(rung.answer);
     duty_.outcome = outcome;
@@ -201,7 +258,12 @@ void Search::found(const Rung& rung, DutyOutcome outcome) {
     duty_.npsh_available_m = pump.npsh_available_m;
     duty_.margin = rung.margin;
     const std::int32_t worst = own_worst(rung.answer, duty_.own);
-    if (worst >= 0) duty_.sets = rung.answer.targets[at(worst)];
+    if (worst < 0) return;
+    duty_.sets = rung.answer.targets[at(worst)];
+    duty_.met_without = outcome == DutyOutcome::met_by_nothing && own_margin(without_, duty_.own) >= 0.0;
+    if (outcome == DutyOutcome::met_by_nothing) return;
+    duty_.taken = head_taken(place_.layout(), rung.answer, duty_.sets);
+    add_up(rung.answer);
 }
 
 /// `high` is met and `low` is not: the least head between them that meets the targets.
@@ -244,7 +306,6 @@ void Search::not_reached() {
         return;
     }
     found(*best, DutyOutcome::unreachable);
-    duty_.taken = head_taken(place_.layout(), best->answer, duty_.sets);
     duty_.obstacle = Obstacle::head;
     for (const Rung& rung : ladder_) {
         if (rung.head_m <= best->head_m || rung.obstacle == Obstacle::none) continue;
@@ -301,7 +362,9 @@ Duty Search::run(int curve_points, double curve_to_m) {
     find_own();
     for (Rung& rung : ladder_) judge(rung);
     duty_.static_head_m = flow_begins();
-    const auto met = std::find_if(ladder_.begin(), ladder_.end(), [](const Rung& rung) { return rung.met(); });
+    const auto is_met = [](const Rung& rung) { return rung.met(); };
+    if (std::none_of(ladder_.begin(), ladder_.end(), is_met)) seek_between();
+    const auto met = std::find_if(ladder_.begin(), ladder_.end(), is_met);
     const bool any = std::any_of(ladder_.begin(), ladder_.end(), [&](const Rung& rung) { return own_worst(rung.answer, duty_.own) >= 0; });
     const bool judged = std::any_of(ladder_.begin(), ladder_.end(), [](const Rung& rung) { return rung.obstacle == Obstacle::none; });
     if (!any && judged)
@@ -405,8 +468,9 @@ HeadTaken head_taken(const layout::Layout& layout, const settle::Answer& answer,
     return here.index < 0 ? HeadTaken{} : Upstream(layout, answer).walk(here);
 }
 
-Duty duty_of(const layout::Layout& layout, std::int32_t pump, std::int32_t arrangement, int curve_points, double curve_to_m) {
-    return Search(layout, pump, arrangement).run(curve_points, curve_to_m);
+Duty duty_of(const layout::Layout& layout, std::int32_t pump, std::int32_t arrangement, int curve_points, double curve_to_m,
+             const std::stop_token& stop) {
+    return Search(layout, pump, arrangement, stop).run(curve_points, curve_to_m);
 }
 
 }  // namespace ebb::choose

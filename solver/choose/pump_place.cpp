@@ -12,6 +12,7 @@ namespace {
 std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
 
 constexpr double kSpills_m3_s = 1e-9;  // 4 ml an hour
+constexpr double kSpilled_m3 = 1e-6;   // on the way, as `pipes` has it (design_judge.cpp)
 
 settle::Options quick_options() {
     settle::Options options;
@@ -59,13 +60,15 @@ layout::Layout with_pump(const layout::Layout& layout, std::int32_t pump, const 
     return copy;
 }
 
-Place::Place(const layout::Layout& layout, std::int32_t pump, const Put& put)
-    : layout_(with_pump(layout, pump, put)), pump_(pump), farm_(std::make_unique<settle::Farm>(layout_, quick_options())) {}
+Place::Place(const layout::Layout& layout, std::int32_t pump, const Put& put, std::stop_token stop)
+    : layout_(with_pump(layout, pump, put)), pump_(pump), farm_(std::make_unique<settle::Farm>(layout_, quick_options())), stop_(std::move(stop)) {}
 
-Place::Place(const layout::Layout& layout, std::int32_t pump, const physics::PumpCurve& curve)
-    : layout_(with_curve(layout, pump, curve)), pump_(pump), farm_(std::make_unique<settle::Farm>(layout_, quick_options())) {}
+Place::Place(const layout::Layout& layout, std::int32_t pump, const physics::PumpCurve& curve, std::stop_token stop)
+    : layout_(with_curve(layout, pump, curve)), pump_(pump), farm_(std::make_unique<settle::Farm>(layout_, quick_options())), stop_(std::move(stop)) {
+}
 
 settle::Answer Place::solve(std::int32_t arrangement, double speed) {
+    if (stop_.stop_requested()) throw Stopped{};
     layout::Conditions conditions = layout::conditions_of(layout_, arrangement);
     conditions.pump_speed[at(pump_)] = speed;
     const layout::Arrangement& asked = layout_.arrangements[at(arrangement)];
@@ -124,6 +127,15 @@ std::int32_t own_worst(const settle::Answer& answer, const std::vector<std::uint
 std::int32_t spills_now(const settle::Answer& answer, const std::vector<std::uint8_t>& anyway) {
     for (std::size_t v = 0; v < answer.vessels.size(); ++v)
         if (answer.vessels[v].spill_m3_s > kSpills_m3_s && (v >= anyway.size() || anyway[v] == 0)) return static_cast<std::int32_t>(v);
+    return -1;
+}
+
+std::int32_t spills_on_way(const settle::Answer& answer, const Duty& duty) {
+    for (std::size_t v = 0; v < answer.vessels.size(); ++v) {
+        if (v < duty.spills_anyway.size() && duty.spills_anyway[v] != 0) continue;
+        const double anyway_m3 = v < duty.spilled_anyway_m3.size() ? duty.spilled_anyway_m3[v] : 0.0;
+        if (answer.vessels[v].spilled_m3 > kSpilled_m3 + anyway_m3) return static_cast<std::int32_t>(v);
+    }
     return -1;
 }
 

@@ -3,6 +3,7 @@
 
 #include <cstdint>
 #include <memory>
+#include <stop_token>
 #include <vector>
 
 #include "solver/choose/pump_choice.h"
@@ -23,15 +24,15 @@ struct Put {
 /// A copy of the layout with something put in the place of a pump, and its solver.
 class Place {
 public:
-    Place(const layout::Layout& layout, std::int32_t pump, const Put& put);
+    Place(const layout::Layout& layout, std::int32_t pump, const Put& put, std::stop_token stop = {});
 
     /// The same with a curve of its own, one pump of it.
-    Place(const layout::Layout& layout, std::int32_t pump, const physics::PumpCurve& curve);
+    Place(const layout::Layout& layout, std::int32_t pump, const physics::PumpCurve& curve, std::stop_token stop = {});
 
     Place(const Place&) = delete;
     Place& operator=(const Place&) = delete;
 
-    /// Solves an arrangement with this pump at `speed` (0: stopped), everything else as arranged.
+    /// Solves an arrangement with this pump at `speed` (0: stopped), everything else as arranged. Throws Stopped after a stop.
     settle::Answer solve(std::int32_t arrangement, double speed);
 
     const layout::Layout& layout() const { return layout_; }
@@ -44,6 +45,7 @@ private:
     layout::Layout layout_;
     std::int32_t pump_;
     std::unique_ptr<settle::Farm> farm_;
+    std::stop_token stop_;
 };
 
 /// The layout with a pump of `model`, `count` of them, in the place of `pump`.
@@ -67,5 +69,8 @@ bool can_be_judged(settle::State state);
 
 /// The first vessel that runs over now and would not without the pump; -1 when none does.
 std::int32_t spills_now(const settle::Answer& answer, const std::vector<std::uint8_t>& anyway);
+
+/// The first vessel that loses more water over its rim on the way from the start depths than it does without the pump (`duty`); -1: none.
+std::int32_t spills_on_way(const settle::Answer& answer, const Duty& duty);
 
 }  // namespace ebb::choose

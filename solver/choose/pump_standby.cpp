@@ -50,7 +50,7 @@ void compare(const layout::Layout& layout, const settle::Answer& before, const s
     failed.flow_after_m3_s = after.pumps[at(failed.pump)].flow_m3_s;
 }
 
-Failed fail(const layout::Layout& layout, std::int32_t pump, std::int32_t arrangement) {
+Failed fail(const layout::Layout& layout, std::int32_t pump, std::int32_t arrangement, const std::stop_token& stop) {
     const layout::Pump& now = layout.pumps[at(pump)];
     Failed failed;
     failed.pump = pump;
@@ -59,13 +59,13 @@ Failed fail(const layout::Layout& layout, std::int32_t pump, std::int32_t arrang
     const double speed = layout::conditions_of(layout, arrangement).pump_speed[at(pump)];
     failed.ran = speed > 0.0;
     if (!failed.ran) return failed;
-    Place running(layout, pump, Put{.model = now.model, .count = now.count, .wear = now.wear});
+    Place running(layout, pump, Put{.model = now.model, .count = now.count, .wear = now.wear}, stop);
     const settle::Answer before = running.solve(arrangement, speed);
     if (failed.left == 0) {
         compare(layout, before, running.solve(arrangement, 0.0), failed);
         return failed;
     }
-    Place fewer(layout, pump, Put{.model = now.model, .count = failed.left, .wear = now.wear});
+    Place fewer(layout, pump, Put{.model = now.model, .count = failed.left, .wear = now.wear}, stop);
     compare(layout, before, fewer.solve(arrangement, speed), failed);
     return failed;
 }
@@ -77,7 +77,7 @@ Standby standby_of(const layout::Layout& layout, const std::vector<std::int32_t>
     const std::size_t each = arrangements.size();
     standby.cases.resize(layout.pumps.size() * each);
     const std::vector<std::uint8_t> done = work_through(standby.cases.size(), watch, from, to, [&](std::size_t i) {
-        standby.cases[i] = fail(layout, static_cast<std::int32_t>(i / each), arrangements[i % each]);
+        standby.cases[i] = fail(layout, static_cast<std::int32_t>(i / each), arrangements[i % each], watch.stop);
     });
     for (std::size_t i = standby.cases.size(); i-- > 0;)
         if (done[i] == 0) standby.cases.erase(standby.cases.begin() + static_cast<std::ptrdiff_t>(i));

@@ -13,6 +13,9 @@
 
 namespace ebb::choose {
 
+/// Thrown inside a part when the work is to end: that part is then not done. It never leaves work_through().
+struct Stopped {};
+
 /// How long work is watched and ended. `progress` is called from any thread, but never from two at once.
 struct Watch {
     std::stop_token stop;
@@ -20,7 +23,7 @@ struct Watch {
     unsigned threads = 1;
 };
 
-/// Calls `work(i)` for i in [0, parts); after a stop no further part is begun. Returns the parts done, per part.
+/// Calls `work(i)` for i in [0, parts); after a stop no further part is begun, and one may end by Stopped. Returns the parts done, per part.
 /// `from`, `to`: the share of the whole work that these parts are, for `watch.progress`.
 template <typename Work>
 std::vector<std::uint8_t> work_through(std::size_t parts, const Watch& watch, double from, double to, const Work& work) {
@@ -29,7 +32,11 @@ std::vector<std::uint8_t> work_through(std::size_t parts, const Watch& watch, do
     std::mutex telling;
     const auto run = [&] {
         for (std::size_t i = next++; i < parts && !watch.stop.stop_requested(); i = next++) {
-            work(i);
+            try {
+                work(i);
+            } catch (const Stopped&) {
+                return;
+            }
             done[i] = 1;
             const double share = static_cast<double>(++ready) / static_cast<double>(parts);
             if (watch.progress) {

@@ -174,6 +174,46 @@ TEST_SUITE("pump choice") {
         CHECK(choice.any_unreachable);
     }
 
+    TEST_CASE("a narrow window between too little and too much is found, and what `flows` solves there is met") {
+        // common practice: an overflow that carries hardly more than is wanted; one rung of trial heads falls short, the next runs over
+        const std::string farm_text = R"(<pump-model name="A" price="100" least-speed="30 %"><point flow="0 m3/h" head="10 m" power="100 W"/>
+            <point flow="3 m3/h" head="8 m" power="140 W"/><point flow="6 m3/h" head="1 m" power="160 W"/></pump-model>
+          <tank id="T" floor="0.2 m" rim="1 m" diameter="1.4 m" start-depth="0.7 m" inflow="1.35 m3/h"/><pond id="S" level="0 m"/>
+          <pump id="P" in="S" model="A" check-valve="yes"/>
+          <pipe id="rise" from="P" to="T" to-height="0.75 m" length="12 m" bore="20 mm" roughness="0.01 mm"/>
+          <standpipe id="O" in="T" bore="26 mm"><insert name="i" lip="0.72 m"/></standpipe>
+          <drain id="home" from="O" to="S" length="2.5 m" bore="75 mm"/>)";
+        const layout::Layout farm = farm_of(farm_text);
+        const choose::PumpChoice choice = choose::choose_pumps(farm, {}).pumps.at(0);
+        REQUIRE(choice.duties.at(0).outcome == DutyOutcome::needed);
+        CHECK(choice.duties.at(0).margin == doctest::Approx(0.0).epsilon(1e-6));
+        CHECK(choice.duties.at(0).flow_m3_s == doctest::Approx(1.35 / 3600.0).epsilon(1e-6));
+        REQUIRE(choice.winner() != nullptr);
+        CHECK(choice.winner()->mode == choose::SpeedMode::one_speed);
+        layout::Conditions conditions = layout::conditions_of(farm, 0);
+        conditions.pump_speed.at(0) = choice.winner()->speed;
+        const settle::Answer there = settle::Farm(farm, {}).solve(conditions, false);
+        CHECK(choose::worst_margin(there) >= 0.0);
+        CHECK(there.vessels.at(0).spill_m3_s == 0.0);
+    }
+
+    TEST_CASE("beside a pump that does it all: met without it; and a pump held shut is not chosen") {
+        const std::string two =
+            R"(<pump-model name="A" price="100"><point flow="0 m3/h" head="5 m" power="60 W"/><point flow="8 m3/h" head="1 m" power="110 W"/></pump-model>
+          <pump-model name="tiny" price="10"><point flow="0 m3/h" head="1 m" power="5 W"/><point flow="1 m3/h" head="0.5 m" power="6 W"/></pump-model>
+          <tank id="T" floor="0 m" rim="1 m" diameter="1.5 m" start-depth="0.7 m" inflow="60 l/min"/>
+          <sump id="S" floor="-1 m" rim="0 m" length="2 m" width="1.5 m" start-depth="0.6 m"/>
+          <pump id="P1" in="S" model="A" check-valve="yes"/><pump id="P2" in="S" model="A" check-valve="yes"/><tee id="J" elevation="0.2 m"/>
+          <pipe id="m1" from="P1" to="J" length="3 m" bore="34 mm"/><pipe id="m2" from="P2" to="J" length="3 m" bore="34 mm"/>
+          <pipe id="f" from="J" to="T" to-height="0.8 m" length="3 m" bore="34 mm"/>
+          <standpipe id="O" in="T" bore="90 mm"><insert name="a" lip="0.7 m"/></standpipe>
+          <drain id="d" from="O" to="S" to-height="0.9 m" length="3 m" bore="90 mm"/>)";
+        for (const choose::PumpChoice& choice : choose::choose_pumps(farm_of(two), {}).pumps) {
+            CHECK(choice.duties.at(0).met_without);
+            CHECK(choice.winner() == nullptr);
+        }
+    }
+
     TEST_CASE("a valve turned far down takes all the head, and is named") {
         const layout::Layout farm = farm_of(lift("inflow=\"90 l/min\"", R"(<valve id="V" kind="gate"/>)", "60 mm",
                                                  kModelA + R"(<arrangement name="on" levels="start"><throttle valve="V" to="3 %"/></arrangement>)"));

@@ -242,6 +242,7 @@ def interrupted():
     check(process.returncode in (130, -signal.SIGINT), "Ctrl-C ends with 130", (process.returncode, err))
     if process.returncode == 130:
         check("interrupted" in err and "Wrenfold" in out, "what was done is shown", (out[:200], err))
+        check(out.splitlines()[1].startswith("! Stopped ") and "there is no candidate" not in out, "that it was stopped is said first", out[:200])
 
 
 for test in (text, ranking, costs_add_up, beds_in_time, written, curves, names_and_numbers, strict_and_hopeless, standby, table, together, interrupted):
