@@ -51,6 +51,8 @@ public:
         say(text, paint_, Ink::trouble, stopped());
         for (const PumpChoice& choice : answer_.pumps) say(text, paint_, headline_ink(choice), headline(choice));
         text += together();
+        for (const choose::Beside& one : answer_.beside)
+            if (one.spoiled()) say(text, paint_, Ink::trouble, words_.spoiled(one));
         for (const PumpChoice& choice : answer_.pumps) text += pump(choice);
         text += failures_text(subject_, words_, paint_, answer_);
         text += beside();
@@ -91,10 +93,7 @@ private:
         if (answer_.beside.empty() && answer_.routines_not_followed.empty()) return {};
         std::string text = "\n" + paint_(Ink::title, "What else changes by it") + '\n';
         std::vector<std::string> names;
-        for (const choose::Beside& one : answer_.beside) {
-            names.push_back(words_.arrangement(one.arrangement));
-            if (one.spoiled()) say(text, paint_, Ink::trouble, words_.spoiled(one));
-        }
+        for (const choose::Beside& one : answer_.beside) names.push_back(words_.arrangement(one.arrangement));
         constexpr std::size_t kNamed = 6;
         if (!names.empty())
             say(text, paint_, Ink::plain,
@@ -102,7 +101,7 @@ private:
         names.clear();
         for (const std::int32_t routine : answer_.routines_not_followed) names.push_back(layout_.routines[at(routine)].name);
         if (!names.empty())
-            say(text, paint_, Ink::plain, fmt::format("They take part in {} too, which was not followed (`cycle`)", quoted_list(names, kNamed)));
+            say(text, paint_, Ink::plain, fmt::format("They take part in the routines {}; not followed here (`cycle`)", quoted_list(names, kNamed)));
         return text;
     }
 

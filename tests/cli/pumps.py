@@ -231,6 +231,19 @@ def together():
     check(all(w["standing"] == "meets" for w in winners), "each has a winner")
 
 
+def beside():
+    """What the winners spoil in arrangements that do not count is what `flows` then says of the written file."""
+    with tempfile.TemporaryDirectory() as folder:
+        changed = os.path.join(folder, "farm.xml")
+        said = answer(os.path.join(EXAMPLES, "farm.xml"), "--no-routines", "--arrangement", "coupled", "--write", changed)
+        parted = [one for one in said["beside"] if one["arrangement"] == "parted"][0]
+        flows = json.loads(subprocess.run([PROGRAM, "flows", changed, "--arrangement", "parted", "--format", "json"], stdout=subprocess.PIPE,
+                                          encoding="utf-8").stdout)
+    missed = {t["about"]: t["got"] for t in flows["arrangements"][0]["targets"] if not t["met"] and t.get("asked", True)}
+    check(parted["missed"] and all(t["about"] in missed and abs(t["got"] - missed[t["about"]]) < 1e-9 for t in parted["missed"]),
+          "newly missed as flows has it", (parted["missed"], missed))
+
+
 def interrupted():
     process = subprocess.Popen([PROGRAM, "pumps", os.path.join(EXAMPLES, "farm.xml"), "--most", "6", "--standby"], stdout=subprocess.PIPE, stderr=subprocess.PIPE,
                                encoding="utf-8")
@@ -245,6 +258,6 @@ def interrupted():
         check(out.splitlines()[1].startswith("! Stopped ") and "there is no candidate" not in out, "that it was stopped is said first", out[:200])
 
 
-for test in (text, ranking, costs_add_up, beds_in_time, written, curves, names_and_numbers, strict_and_hopeless, standby, table, together, interrupted):
+for test in (text, ranking, costs_add_up, beds_in_time, written, curves, names_and_numbers, strict_and_hopeless, standby, table, together, beside, interrupted):
     test()
 count.end()
