@@ -121,6 +121,7 @@ ExitStatus run_pipes(const PipesRequest& request, Output& output) {
                      .years = request.years.value_or(layout::kNotSaid),
                      .interest = request.interest.value_or(layout::kNotSaid)};
     question.trade_off = request.trade_off;
+    question.routines = !request.no_routines;
     question.threads = std::max(1U, std::thread::hardware_concurrency());
     set_effort(request, question);
 
@@ -134,11 +135,14 @@ ExitStatus run_pipes(const PipesRequest& request, Output& output) {
                           .block_letters = common.block_letters};
     bool interrupted = false;
     const choose::SizingAnswer answer = answer_to(read.layout, question, request, interrupted);
-    write_answer({subject, answer, not_sold(read)}, common.format, output);
+    write_answer({subject, answer, request.prove, not_sold(read)}, common.format, output);
     if (interrupted) tell("interrupted: what is shown is the best that was found until then");
     if (!request.write_file.empty() && !write_sizes(read, answer, request.write_file)) return ExitStatus::no_solution;
     if (interrupted) return ExitStatus::interrupted;
-    return answer.result.found ? ExitStatus::fine : ExitStatus::no_solution;
+    if (!answer.result.found) return ExitStatus::no_solution;
+    const auto& times = answer.times.chosen;
+    const bool late = std::any_of(times.begin(), times.end(), [](const choose::BedInTime& bed) { return !bed.met; });
+    return late && common.strict ? ExitStatus::target_missed : ExitStatus::fine;
 }
 
 }  // namespace ebb::cli

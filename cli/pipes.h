@@ -22,6 +22,7 @@ struct PipesRequest {
     std::optional<double> seconds;  ///< search until they are over, instead of an effort
     bool trade_off = false;
     bool prove = false;
+    bool no_routines = false;
     std::string write_file;  ///< empty: none
 };
 

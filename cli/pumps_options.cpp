@@ -2,26 +2,10 @@
 
 #include <CLI/CLI.hpp>
 
+#include "cli/economy_options.h"
 #include "cli/pumps.h"
-#include "netfiles/units.h"
 
 namespace ebb::cli {
-namespace {
-
-/// A plain number that is not negative.
-void add_number(CLI::App& command, const char* name, std::optional<double>& to, const char* says) {
-    command
-        .add_option_function<double>(
-            name,
-            [&to, name](double value) {
-                if (!(value >= 0.0) || !(value < 1e12)) throw CLI::ValidationError(name, "a number of 0 or more is wanted");
-                to = value;
-            },
-            says)
-        ->option_text("NUMBER");
-}
-
-}  // namespace
 
 void add_pumps_options(CLI::App& command, PumpsRequest& request) {
     command.add_option("--pump", request.pumps, "choose only this pump of the layout; may be given again for more")
@@ -35,23 +19,7 @@ void add_pumps_options(CLI::App& command, PumpsRequest& request) {
     command.add_option("--most", request.most, "up to so many of a model side by side, instead of what the layout says")
         ->check(CLI::Range(1, kMost))
         ->option_text("COUNT");
-    add_number(command, "--price-per-kwh", request.price_per_kwh, "price of energy, instead of what the layout says");
-    add_number(command, "--years", request.years, "years to count, instead of what the layout says");
-    command
-        .add_option_function<std::string>(
-            "--interest",
-            [&request](const std::string& text) {
-                const netfiles::Quantity quantity = netfiles::parse_quantity(text, netfiles::Dimension::share);
-                if (!quantity.good()) {
-                    throw CLI::ValidationError("--interest", quantity.says + (quantity.advice.empty() ? "" : "; " + quantity.advice));
-                }
-                if (!(quantity.value >= 0.0) || quantity.value >= 1.0) {
-                    throw CLI::ValidationError("--interest", "'" + text + "' is not between 0 and 100 %; write '4 %' for four percent");
-                }
-                request.interest = quantity.value;
-            },
-            "interest a year (\"4 %\"), instead of what the layout says")
-        ->option_text("SHARE");
+    add_economy_options(command, {request.price_per_kwh, request.years, request.interest});
     command
         .add_option("--curves", request.curves_file, "write system curves and pump curves to FILE, for plotting: CSV, or JSON when it ends in .json")
         ->option_text("FILE");

@@ -10,6 +10,20 @@ namespace ebb::cli {
 
 namespace {
 
+/// Quantities of judgements, as `flows` names them in its table.
+struct Named {
+    std::string_view key, quantity, unit;
+};
+constexpr Named kNamed[] = {{"turnover_s", "turnover", "s"},     {"inflow_m3_s", "inflow", "m3/s"}, {"pressure_m", "pressure", "m"},
+                            {"velocity_m_s", "velocity", "m/s"}, {"fill_ratio", "fill-ratio", "1"}, {"spill_m3_s", "spill", "m3/s"},
+                            {"spilled_m3", "spilled", "m3"}};
+
+Named named(std::string_view key) {
+    for (const Named& one : kNamed)
+        if (one.key == key) return one;
+    return {key, key, ""};
+}
+
 class PipesCsv {
 public:
     PipesCsv(const PipesScene& scene, Output& output) : layout_(scene.subject.layout), answer_(scene.answer), words_(scene), output_(output) {}
@@ -25,6 +39,7 @@ public:
         figure("designs-tried", "", static_cast<double>(answer_.result.evaluations));
         if (!answer_.result.found)
             for (const std::string& says : words_.infeasible()) line("says", "", says);
+        times();
         for (const choose::ChosenSize& size : answer_.sizes) chosen(size);
         for (const choose::Enlargement& one : answer_.enlargements) {
             begin("enlargement", answer_.problem.choices[one.choice].name, "");
@@ -51,14 +66,30 @@ private:
         line("allowed", "", one.allowed ? "yes" : "no");
         figure("pipes-cost", "", one.pipes_cost);
         figure("energy-a-year", "kWh", one.energy_a_year_kwh);
-        figure("total-cost", "", one.total_cost);
-        figure("targets-margin", "1", one.targets_margin);
+        figure("life-cycle-cost", "", one.total_cost);
+        figure("least-target-margin", "1", one.targets_margin);
         for (const choose::Judgement& judgement : one.judgements) {
             begin(std::string(kind) + (judgement.is_limit ? "-limit" : "-target"), judgement.about, words_.arrangement(judgement.arrangement));
-            figure(judgement.quantity + (judgement.at_most ? "-at-most" : "-at-least"), "", judgement.wanted);
-            figure(judgement.quantity, "", judgement.got);
+            const Named quantity = named(judgement.quantity);
+            figure(std::string(quantity.quantity) + (judgement.at_most ? "-at-most" : "-at-least"), quantity.unit, judgement.wanted);
+            figure(quantity.quantity, quantity.unit, judgement.got);
             figure("margin", "1", judgement.margin);
         }
+    }
+
+    void times() {
+        for (const choose::BedInTime& bed : answer_.times.chosen) {
+            begin("bed", layout_.vessels[static_cast<std::size_t>(bed.vessel)].id, "");
+            line("routine", "", layout_.routines[static_cast<std::size_t>(bed.routine)].name);
+            figure(bed.fills ? "fill-at-most" : "drain-at-most", "s", bed.wanted_s);
+            figure(bed.fills ? "fill" : "drain", "s", bed.got_s);
+        }
+        if (!answer_.result.found) return;
+        for (const auto& found : {words_.times(), words_.findings()})
+            for (const Finding& one : found) {
+                begin(one.weight == Weight::trouble ? "trouble" : "doubt", one.about, "");
+                line(one.code, "", one.says);
+            }
     }
 
     void chosen(const choose::ChosenSize& size) {
@@ -82,10 +113,10 @@ private:
         begin("trade-off", csv_number(point.margin), "");
         line("found", "", point.found ? "yes" : "no");
         if (!point.found) return;
-        figure("total-cost", "", point.verdict.total_cost);
-        figure("targets-margin", "1", point.verdict.targets_margin);
+        figure("life-cycle-cost", "", point.verdict.total_cost);
+        figure("least-target-margin", "1", point.verdict.targets_margin);
         for (std::size_t c = 0; c < point.design.size(); ++c)
-            line(csv_cell("size of " + answer_.problem.choices[c].name), "", words_.size_name(answer_.problem.choices[c], point.design[c]));
+            line("size", "", answer_.problem.choices[c].name + ": " + words_.size_name(answer_.problem.choices[c], point.design[c]));
     }
 
     const layout::Layout& layout_;

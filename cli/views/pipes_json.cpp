@@ -40,6 +40,8 @@ public:
             why_none();
         }
         verdict("drawn", answer_.drawn);
+        times();
+        findings();
         sizes();
         enlargements();
         trade_off();
@@ -82,11 +84,11 @@ private:
         json_.entry("solved", one.solved);
         json_.entry("allowed", one.allowed);
         json_.entry("pipes_cost", one.pipes_cost);
-        json_.entry("energy_a_year_kwh", one.energy_a_year_kwh);
+        json_.entry("energy_kwh_year", one.energy_a_year_kwh);
         json_.entry("power_known", one.power_known);
-        json_.entry("total_cost", one.total_cost);
-        json_.entry("worst_margin", one.worst_margin);
-        json_.entry("targets_margin", one.targets_margin);
+        json_.entry("life_cycle_cost", one.total_cost);
+        json_.entry("least_margin", one.worst_margin);
+        json_.entry("least_target_margin", one.targets_margin);
         json_.open_list("judgements");
         for (const choose::Judgement& judgement : one.judgements) judged(judgement);
         json_.end_array();
@@ -111,6 +113,44 @@ private:
         json_.key("why");
         json_.begin_array();
         for (const std::string& says : words_.infeasible()) json_.value(says);
+        json_.end_array();
+    }
+
+    void times() {
+        const choose::TimesKept& times = answer_.times;
+        json_.new_line();
+        json_.entry("routines_followed", times.followed);
+        json_.entry("rounds_for_times", times.rounds);
+        json_.entry("cost_without_times", times.cost_without);
+        beds("beds", times.chosen);
+        beds("drawn_beds", times.drawn);
+    }
+
+    void beds(const char* name, const std::vector<choose::BedInTime>& all) {
+        json_.open_list(name);
+        for (const choose::BedInTime& bed : all) {
+            json_.open_element(layout_.vessels[at(bed.vessel)].id, "id");
+            json_.entry("routine", layout_.routines[at(bed.routine)].name);
+            json_.entry("quantity", bed.fills ? "fill_s" : "drain_s");
+            json_.entry("wanted", bed.wanted_s);
+            json_.entry("got", bed.got_s);
+            json_.entry("met", bed.met);
+            json_.end_object();
+        }
+        json_.end_array();
+    }
+
+    void findings() {
+        json_.open_list("findings");
+        if (answer_.result.found)
+            for (const auto& found : {words_.times(), words_.findings()})
+                for (const Finding& one : found) {
+                    json_.open_element(one.about, "about");
+                    json_.entry("code", one.code);
+                    json_.entry("weight", one.weight == Weight::trouble ? "trouble" : "doubt");
+                    json_.entry("says", one.says);
+                    json_.end_object();
+                }
         json_.end_array();
     }
 
@@ -160,8 +200,8 @@ private:
             json_.begin_object();
             json_.entry("margin", point.margin);
             json_.entry("found", point.found);
-            json_.entry("total_cost", point.found ? point.verdict.total_cost : layout::kNotSaid);
-            json_.entry("targets_margin", point.found ? point.verdict.targets_margin : layout::kNotSaid);
+            json_.entry("life_cycle_cost", point.found ? point.verdict.total_cost : layout::kNotSaid);
+            json_.entry("least_target_margin", point.found ? point.verdict.targets_margin : layout::kNotSaid);
             json_.key("sizes");
             json_.begin_array();
             for (std::size_t c = 0; point.found && c < point.design.size(); ++c)

@@ -25,7 +25,9 @@ public:
 
     std::string text() const {
         std::string page = paint_(Ink::title, layout_.name.empty() ? "A layout without a name" : layout_.name) + '\n';
-        page += answer_.result.found ? verdict() : nothing_found();
+        if (answer_.result.found) page += told(words_.times(), Weight::trouble);
+        page += answer_.result.found ? verdict() + told(words_.findings(), Weight::trouble) : nothing_found();
+        if (answer_.result.found) page += told(words_.findings(), Weight::doubt) + told(words_.times(), Weight::doubt);
         for (const std::string& note : notes_) page += paint_(Ink::doubt, wrapped("? ", with_full_stop(note)));
         if (answer_.result.found) page += sizes() + tightest() + money_section() + enlargements() + trade_off();
         return page + cautions();
@@ -34,6 +36,16 @@ public:
 private:
     std::string title(const char* words) const { return "\n" + paint_(Ink::title, words) + '\n'; }
 
+    std::string told(const std::vector<Finding>& found, Weight weight) const {
+        std::string text;
+        for (const Finding& one : found) {
+            if (one.weight != weight) continue;
+            const bool trouble = weight == Weight::trouble;
+            text += paint_(trouble ? Ink::trouble : Ink::doubt, wrapped(trouble ? "! " : "? ", with_full_stop(one.says)));
+        }
+        return text;
+    }
+
     std::string choices_counted() const { return counted(answer_.problem.choices.size(), "size", "sizes"); }
 
     std::string verdict() const {
@@ -41,15 +53,36 @@ private:
         const std::size_t wanted = static_cast<std::size_t>(
             std::count_if(chosen.judgements.begin(), chosen.judgements.end(), [](const choose::Judgement& one) { return !one.is_limit; }));
         std::string text = paint_(Ink::good, wrapped("  ", fmt::format("The cheapest sizes{} that {} cost {}{}: {}.", answer_.proven ? "" : " found",
-                                                                       wanted > 0 ? "meet every target and keep every limit" : "keep every limit",
-                                                                       words_.money(chosen.total_cost), energy_too(), words_.against_drawn())));
+                                                                       wanted > 0 ? meets() : "keep every limit", words_.money(chosen.total_cost),
+                                                                       energy_too(), words_.against_drawn())));
         text += wrapped("  ", words_.bound());
+        text += in_time();
         text += wrapped("  ", fmt::format("To choose: {}; {}.", choices_counted(), words_.effort()));
         if (answer_.stopped) text += paint_(Ink::doubt, wrapped("? ", "The search was stopped: these are the best sizes found until then."));
         if (!chosen.power_known) {
             text += paint_(Ink::doubt, wrapped("? ", "A running pump has no power curve: its energy is not in the cost."));
         }
         return text + as_drawn();
+    }
+
+    /// What the times of the beds did to the choice.
+    std::string in_time() const {
+        const choose::TimesKept& times = answer_.times;
+        if (times.chosen.empty() || std::any_of(times.chosen.begin(), times.chosen.end(), [](const choose::BedInTime& one) { return !one.met; }))
+            return {};
+        const std::string kept =
+            fmt::format("In the routines the beds fill and drain in time ({} looked at)", counted(times.chosen.size(), "time", "times"));
+        if (!layout::said(times.cost_without)) return wrapped("  ", with_full_stop(kept));
+        return wrapped("  ",
+                       fmt::format("{}; without that, sizes at {} would do. More water was asked for the beds until they filled in time; what other "
+                                   "ways to that could save is not proved.",
+                                   kept, words_.money(times.cost_without)));
+    }
+
+    const char* meets() const {
+        const auto& beds = answer_.times.chosen;
+        const bool late = std::any_of(beds.begin(), beds.end(), [](const choose::BedInTime& one) { return !one.met; });
+        return late ? "meet every other target and keep every limit" : "meet every target and keep every limit";
     }
 
     std::string energy_too() const {
@@ -60,8 +93,10 @@ private:
 
     std::string as_drawn() const {
         const choose::Verdict& drawn = answer_.drawn;
-        if (drawn.allowed) return wrapped("  ", fmt::format("What is drawn meets them too, at {}.", words_.money(drawn.total_cost)));
         std::string text;
+        for (const choose::BedInTime& bed : answer_.times.drawn)
+            if (!bed.met) text += paint_(Ink::doubt, wrapped("? ", fmt::format("As drawn, {}.", words_.bed(bed))));
+        if (drawn.allowed && text.empty()) return wrapped("  ", fmt::format("What is drawn meets them too, at {}.", words_.money(drawn.total_cost)));
         if (!drawn.solved && drawn.unsolved >= 0) {
             text += paint_(Ink::doubt, wrapped("? ", fmt::format("What is drawn has no settled state in '{}'.", words_.arrangement(drawn.unsolved))));
         }
@@ -121,12 +156,13 @@ private:
     std::string tightest() const {
         const auto& all = answer_.result.verdict.judgements;
         constexpr std::size_t kShown = 3;
-        constexpr double kNear = 0.5;  // a limit with more to spare is not tight
+        constexpr double kNear = 0.5;  // a limit with more to spare is not tight,
+        constexpr double kFar = 1.0;   // nor a target with more
         std::string text;
         for (const bool limit : {false, true}) {
             std::size_t shown = 0;
             for (const choose::Judgement& one : all) {
-                if (one.is_limit != limit || !std::isfinite(one.margin) || (limit && one.margin > kNear) || ++shown > kShown) continue;
+                if (one.is_limit != limit || !std::isfinite(one.margin) || one.margin > (limit ? kNear : kFar) || ++shown > kShown) continue;
                 text += wrapped("  - ", fmt::format("{}: {} to spare.", words_.judgement(one), percent(one.margin)));
             }
         }
@@ -154,7 +190,10 @@ private:
     }
 
     std::string enlargements() const {
-        if (answer_.enlargements.empty()) return {};
+        if (answer_.enlargements.empty()) {
+            if (answer_.stopped || !std::isfinite(answer_.result.verdict.targets_margin)) return {};
+            return title("To enlarge next") + wrapped("  ", "No single larger size gives the worst target more to spare within the limits.");
+        }
         constexpr std::size_t kShown = 5;
         Table table({{"what", Align::left}, {"to", Align::right}, {"costs", Align::right}, {"the worst target then has", Align::right}});
         const double base = answer_.result.verdict.targets_margin;
@@ -176,8 +215,8 @@ private:
                                        : point.margin < 0.0 ? fmt::format("{} missing at most", percent(-point.margin))
                                                             : fmt::format("{} to spare", percent(point.margin));
             if (!point.found) {
-                table.add({wanted, "not to be had", "", ""});
-                continue;
+                table.add({wanted + " or more", "not to be had", "", ""});
+                break;  // nor is more
             }
             const double more = point.verdict.total_cost - answer_.result.verdict.total_cost;
             const bool same = point.design == answer_.result.design;

@@ -13,6 +13,7 @@ namespace ebb::cli {
 struct PipesScene {
     const Subject& subject;
     const choose::SizingAnswer& answer;
+    bool proving = false;                 ///< the long work on the bound was asked for
     std::vector<std::string> notes = {};  ///< sentences: sizes that are not sold
 };
 

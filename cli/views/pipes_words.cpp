@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 
 #include "cli/views/money.h"
@@ -48,6 +49,10 @@ std::string PipesWords::in_arrangement(std::int32_t index) const {
 std::string PipesWords::judgement(const choose::Judgement& one) const {
     const std::string where = in_arrangement(one.arrangement);
     if (!one.is_limit) return sentence_of(as_target(one), speech_) + where;
+    if (one.quantity == "inflow_m3_s")
+        return fmt::format("{} gets {}{}, wanted {} or more to fill in time", one.about, speech_.flow(one.got), where, speech_.flow(one.wanted));
+    if (one.quantity == "intake_bare") return fmt::format("{} draws air: its intake stands out of the water{}", one.about, where);
+    if (one.quantity == "siphon") return fmt::format("{} never starts, or never stops{}", one.about, where);
     if (one.quantity == "spill_m3_s") return fmt::format("{} runs over its rim at {}{}", one.about, speech_.flow(one.got), where);
     if (one.quantity == "spilled_m3")
         return fmt::format("{} loses {} over its rim on the way from the start depths{}", one.about, speech_.volume(one.got), where);
@@ -62,7 +67,10 @@ std::string PipesWords::against_drawn() const {
     if (!std::isfinite(saved)) return "what is drawn has no known price";
     constexpr double kNothing = 0.005;
     if (std::abs(saved) < kNothing) return "as much as what is drawn";
-    return fmt::format("{} {} than what is drawn", money(std::abs(saved)), saved > 0.0 ? "less" : "more");
+    const auto& beds = answer_.times.drawn;
+    const bool late = std::any_of(beds.begin(), beds.end(), [](const choose::BedInTime& one) { return !one.met; });
+    return fmt::format("{} {} than what is drawn{}", money(std::abs(saved)), saved > 0.0 ? "less" : "more",
+                       answer_.drawn.allowed && !late ? "" : " (which misses what is wanted)");
 }
 
 std::string PipesWords::effort() const {
@@ -79,9 +87,73 @@ std::string PipesWords::bound() const {
     if (answer_.proven) return "No choice costs less: that is proved.";
     if (!answer_.bounded || !(answer_.lower_bound > 0.0)) return "How much cheaper another choice could be is not known.";
     const double left = (cost - answer_.lower_bound) / cost;
-    constexpr double kPercent = 100.0;
+    constexpr double kPercent = 100.0, kMuch = 0.01;
     return fmt::format("No choice can cost less than {}: at most {:.2g} % is left to gain{}", money(answer_.lower_bound), kPercent * left,
-                       answer_.bound.nodes < 2 ? " (--prove works longer on it)." : ".");
+                       left > kMuch && !proving_ && !answer_.result.exact ? " (--prove works longer on it)." : ".");
+}
+
+std::string PipesWords::bed(const choose::BedInTime& bed) const {
+    const std::string does = bed.fills ? "fill" : "drain";
+    const std::string& id = layout_.vessels[at(bed.vessel)].id;
+    const std::string got =
+        std::isfinite(bed.got_s) ? fmt::format("{} {}s in {}", id, does, speech_.duration(bed.got_s)) : fmt::format("{} does not {}", id, does);
+    return fmt::format("{} in the routine '{}', wanted {} or less", got, layout_.routines[at(bed.routine)].name, speech_.duration(bed.wanted_s));
+}
+
+std::vector<Finding> PipesWords::times() const {
+    const choose::TimesKept& times = answer_.times;
+    std::vector<Finding> found;
+    const auto say = [&](Weight weight, const char* code, const std::string& about, std::string says) {
+        found.push_back({weight, code, about, std::move(says), {}});
+    };
+    if (!times.asked) return found;
+    for (const choose::BedInTime& one : times.chosen)
+        if (!one.met) {
+            const bool no_help = one.fills && times.rounds > 0;
+            say(Weight::trouble, one.fills ? "fills-late" : "drains-late", layout_.vessels[at(one.vessel)].id,
+                bed(one) + (no_help ? "; no sizes were found with which all beds fill in time" : ""));
+        }
+    if (!times.followed) {
+        say(Weight::doubt, "times-not-followed", "",
+            layout_.routines.empty()
+                ? "Beds are to fill or drain in a time, and the layout has no routine that waters them by turns: that is not looked at"
+                : "Beds are to fill or drain in a time, and no routine was followed: that is not looked at");
+        return found;
+    }
+    std::vector<std::string> names;
+    for (const std::int32_t vessel : times.not_seen) names.push_back(layout_.vessels[at(vessel)].id);
+    constexpr std::size_t kNamed = 4;
+    if (!names.empty())
+        say(Weight::doubt, "times-not-seen", names.front(),
+            fmt::format("No routine waters {} by turns: whether {} in time is not looked at", in_few_words(names, kNamed),
+                        names.size() == 1 ? "it fills and drains" : "they fill and drain"));
+    return found;
+}
+
+std::vector<Finding> PipesWords::findings() const {
+    std::vector<Finding> all;
+    const auto known = [&all](const Finding& one) {
+        return std::any_of(all.begin(), all.end(), [&one](const Finding& other) { return other.code == one.code && other.about == one.about; });
+    };
+    for (const settle::Answer& solved : answer_.solved)
+        for (Finding& one : cli::findings(answer_.sized, solved, speech_)) {
+            if ((one.weight != Weight::trouble && one.code != "drain-overloaded") || known(one)) continue;
+            one.says += in_arrangement(solved.arrangement);
+            all.push_back(std::move(one));
+        }
+    constexpr std::size_t kNamed = 4;
+    std::vector<std::string> narrow;
+    for (const choose::NarrowDrain& one : answer_.narrow)
+        narrow.push_back(fmt::format("{} ({}, after the {} of {})", layout_.pipes[at(one.drain)].id, speech_.bore(one.bore_m),
+                                     speech_.bore(one.after_bore_m), one.after));
+    if (!narrow.empty())
+        all.push_back({Weight::doubt,
+                       "narrow-drain",
+                       layout_.pipes[at(answer_.narrow.front().drain)].id,
+                       fmt::format("Narrower inside than what lets water into {}, and a drain never is, by common practice (solids, roots): {}",
+                                   narrow.size() == 1 ? "it" : "them", listed(narrow, kNamed)),
+                       {}});
+    return all;
 }
 
 std::vector<const choose::Judgement*> PipesWords::missed(const choose::Verdict& verdict, bool limits) const {

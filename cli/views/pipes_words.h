@@ -4,13 +4,15 @@
 #include <string>
 #include <vector>
 
+#include "cli/findings.h"
 #include "cli/views/pipes_view.h"
 
 namespace ebb::cli {
 
 class PipesWords {
 public:
-    explicit PipesWords(const PipesScene& scene) : layout_(scene.subject.layout), speech_(scene.subject.speech), answer_(scene.answer) {}
+    explicit PipesWords(const PipesScene& scene)
+        : layout_(scene.subject.layout), speech_(scene.subject.speech), answer_(scene.answer), proving_(scene.proving) {}
 
     const std::string& arrangement(std::int32_t index) const;
     const std::string& size_name(const choose::Choice& choice, std::size_t option) const;
@@ -29,6 +31,14 @@ public:
     /// Why no design is allowed, and what would be needed: one sentence each, the first the one that matters.
     std::vector<std::string> infeasible() const;
 
+    /// Of beds that are to fill or drain in time: late ones are trouble, and come first; that nobody looked is a doubt.
+    std::vector<Finding> times() const;
+
+    /// What is wrong with the chosen design though it meets every target: water below its least depth, a bare intake, drains that are too narrow.
+    std::vector<Finding> findings() const;
+
+    std::string bed(const choose::BedInTime& bed) const;  ///< "B1 fills in 26 min, wanted 15 min or less, in the routine 'tide'"
+
     std::string effort() const;  ///< "all 216 designs were looked at"; "69,248 of 1.5e9 designs were tried"
 
 private:
@@ -38,6 +48,7 @@ private:
     const layout::Layout& layout_;
     const Speech& speech_;
     const choose::SizingAnswer& answer_;
+    bool proving_;
 };
 
 }  // namespace ebb::cli

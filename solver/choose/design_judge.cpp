@@ -30,6 +30,8 @@ public:
         for (const Choice& choice : problem_.choices)
             for (const std::int32_t p : choice.pipes) pipe(p, answer_.pipes[at(p)]);
         for (std::size_t v = 0; v < layout_.vessels.size(); ++v) spills(layout_.vessels[v].id, answer_.vessels[v]);
+        for (const FeedAsked& feed : problem_.feeds)
+            if (feed.arrangement == arrangement_) fed(feed, answer_.vessels[at(feed.vessel)].inflow_m3_s);
     }
 
 private:
@@ -79,6 +81,11 @@ private:
             take("fill_ratio", true, limits.greatest_drain_fill, a.fill_ratio, at_most(a.fill_ratio, limits.greatest_drain_fill));
         if (said(limits.least_drain_velocity_m_s))
             take("velocity_m_s", false, limits.least_drain_velocity_m_s, velocity, at_least(velocity, limits.least_drain_velocity_m_s));
+    }
+
+    void fed(const FeedAsked& feed, double got_m3_s) {
+        const auto take = taker(layout_.vessels[at(feed.vessel)].id);
+        take("inflow_m3_s", false, feed.inflow_m3_s, got_m3_s, at_least(got_m3_s, feed.inflow_m3_s));
     }
 
     void spills(const std::string& vessel, const settle::VesselAnswer& a) {

@@ -41,6 +41,12 @@ struct LimitsInForce {
 };
 LimitsInForce limits_of(const layout::Layout& layout);
 
+/// Water that a bed is to get in an arrangement, besides what the layout asks, so that it fills in time in a routine (sizing_in_time.h).
+struct FeedAsked {
+    std::int32_t arrangement = -1, vessel = -1;
+    double inflow_m3_s = 0.0;
+};
+
 struct SizingProblem {
     const layout::Layout* layout = nullptr;  ///< outlives this
     std::vector<std::int32_t> arrangements;  ///< those that count
@@ -49,6 +55,7 @@ struct SizingProblem {
     Costing costing;
     std::vector<std::uint8_t> suction;  ///< per pipe of the layout: it leads to a pump, and nothing but tees and filters stands between
     double least_margin = 0.0;          ///< what every target must have to spare (margins.h); the limits are kept as they are
+    std::vector<FeedAsked> feeds;       ///< kept like limits; a lower bound that leaves them out holds all the same
 };
 
 /// Greatest velocity that the limits let a pipe under pressure have, m/s; NaN: any.
@@ -73,7 +80,7 @@ Design design_as_drawn(const SizingProblem& problem);
 struct Judgement {
     std::int32_t arrangement = -1;
     std::string about;     ///< vessel, tee or pipe
-    std::string quantity;  ///< of a target (settle::Target), or "velocity_m_s", "fill_ratio", "spill_m3_s", "spilled_m3"
+    std::string quantity;  ///< of a target (settle::Target), or "velocity_m_s", "fill_ratio", "spill_m3_s", "spilled_m3", "inflow_m3_s"
     bool is_limit = false;
     bool at_most = false;
     bool met = false;

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "solver/choose/sizing_in_time.h"
 #include "solver/settle/farm.h"
 
 namespace ebb::choose {
@@ -17,7 +18,7 @@ std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
 
 constexpr double kTradeOffMargins[] = {-0.10, -0.05, 0.0, 0.05, 0.10, 0.15, 0.20, 0.30, 0.50};
 constexpr double kTradeOffEffort = 0.35;  ///< of that of the search, each
-constexpr double kFirstLook = 0.125;  ///< effort before the bound, where the search then goes on until stopped
+constexpr double kFirstLook = 0.125;      ///< effort before the bound, where the search then goes on until stopped
 constexpr double kShareOfSearch = 0.6, kShareOfBound = 0.2;
 
 class Sizing {
@@ -34,15 +35,18 @@ public:
             answer_.drawn = evaluator.explain_drawn();
             answer_.largest = evaluator.explain(largest());
         }
-        answer_.result = search(answer_.problem, question_.until_stopped ? kFirstLook : 1.0, {}, 0.0, question_.trade_off || question_.bound_nodes > 0 ? kShareOfSearch : 1.0);
+        answer_.result = search(answer_.problem, question_.until_stopped ? kFirstLook : 1.0, {}, 0.0,
+                                question_.trade_off || question_.bound_nodes > 0 ? kShareOfSearch : 1.0);
         if (!answer_.result.stopped) prove();
         if (question_.until_stopped) search_on();
         if (!answer_.result.found && !question_.stop.stop_requested()) drop_limits();
         if (answer_.result.found) {
+            if (question_.routines) keep_times();
             describe();
             if (!answer_.result.stopped) enlarge();
             if (question_.trade_off && !answer_.result.stopped) trade_off();
         }
+        answer_.times.asked = std::any_of(layout().vessels.begin(), layout().vessels.end(), has_time_to_keep);
         answer_.stopped = question_.stop.stop_requested();
         return std::move(answer_);
     }
@@ -130,10 +134,62 @@ private:
         result.verdict = verdict;
     }
 
+    const layout::Layout& layout() const { return *answer_.problem.layout; }
+
+    std::vector<settle::Answer> solved(const layout::Layout& sized) const {
+        settle::Options options;
+        options.bands = options.ledgers = false;
+        settle::Farm farm(sized, options);
+        std::vector<settle::Answer> answers;
+        for (const std::int32_t arrangement : answer_.problem.arrangements) answers.push_back(farm.solve(arrangement));
+        return answers;
+    }
+
+    /// Follows the routines; where a bed fills too late, chooses anew with more water asked for it. The bound stays that of the layout's own targets:
+    /// what is asked besides can only make the cheapest dearer.
+    void keep_times() {
+        constexpr int kRounds = 4;
+        TimesKept& times = answer_.times;
+        const std::vector<std::int32_t> routines = routines_that_tell(layout());
+        if (routines.empty()) return;
+        times.followed = true;
+        times.drawn = beds_in_time(layout(), routines, question_.stop);
+        times.chosen = beds_in_time(layout_with(answer_.problem, answer_.result.design), routines, question_.stop);
+        const double before = answer_.result.verdict.total_cost;
+        const auto late = [](const std::vector<BedInTime>& all) {
+            return std::any_of(all.begin(), all.end(), [](const BedInTime& bed) { return bed.fills && !bed.met; });
+        };
+        SizingProblem problem = answer_.problem;
+        SizingResult result = answer_.result;
+        std::vector<BedInTime> kept = times.chosen;
+        while (times.rounds < kRounds && late(kept) && !question_.stop.stop_requested()) {
+            if (!ask_more(problem, solved(layout_with(problem, result.design)), kept, problem.feeds)) break;
+            ++times.rounds;
+            result = search(problem, kTradeOffEffort, {result.design, largest()}, kShareOfSearch + kShareOfBound, 0.0);
+            if (!result.found) break;
+            kept = beds_in_time(layout_with(problem, result.design), routines, question_.stop);
+        }
+        if (result.found && times.rounds > 0 && !late(kept) && !kept.empty())
+            take_in_time(std::move(problem), std::move(result), std::move(kept), before);
+        times.not_seen = beds_not_seen(layout(), times.chosen);
+    }
+
+    void take_in_time(SizingProblem problem, SizingResult result, std::vector<BedInTime> kept, double before) {
+        if (result.verdict.total_cost > before) {
+            answer_.bounded = answer_.bounded || answer_.proven;
+            answer_.proven = false;
+        }
+        result.evaluations += answer_.result.evaluations;
+        answer_.result = std::move(result);
+        answer_.problem = std::move(problem);
+        answer_.times.chosen = std::move(kept);
+        answer_.times.cost_without = before;
+    }
+
     /// What flows in the chosen pipes, at its worst.
     void describe() {
         const SizingProblem& problem = answer_.problem;
-        const layout::Layout sized = layout_with(problem, answer_.result.design);
+        answer_.sized = layout_with(problem, answer_.result.design);
         for (std::size_t c = 0; c < problem.choices.size(); ++c) {
             const Choice& choice = problem.choices[c];
             ChosenSize size{.choice = c, .option = answer_.result.design[c], .cost = choice.cost[answer_.result.design[c]]};
@@ -148,14 +204,11 @@ private:
             size.changed = std::abs(choice.bore_m(*problem.layout, size.option) - size.drawn_bore_m) > kSame_m;
             answer_.sizes.push_back(size);
         }
-        settle::Options options;
-        options.bands = options.ledgers = false;
-        settle::Farm farm(sized, options);
-        for (const std::int32_t arrangement : problem.arrangements) {
-            const settle::Answer solved = farm.solve(arrangement);
+        answer_.solved = solved(answer_.sized);
+        answer_.narrow = narrow_drains(problem, answer_.sized);
+        for (const settle::Answer& one : answer_.solved)
             for (ChosenSize& size : answer_.sizes)
-                for (const std::int32_t p : problem.choices[size.choice].pipes) look_at(solved, p, size);
-        }
+                for (const std::int32_t p : problem.choices[size.choice].pipes) look_at(one, p, size);
     }
 
     static void look_at(const settle::Answer& solved, std::int32_t p, ChosenSize& size) {
