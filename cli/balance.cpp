@@ -15,6 +15,7 @@
 #include "cli/words.h"
 #include "cli/write_layout.h"
 #include "solver/choose/balance.h"
+#include "solver/settle/farm.h"
 
 namespace ebb::cli {
 namespace {
@@ -86,8 +87,14 @@ std::optional<choose::BalanceProblem> problem_of(const layout::Layout& layout, c
         if (std::find(problem.free_pumps.begin(), problem.free_pumps.end(), pump) == problem.free_pumps.end()) problem.free_pumps.push_back(pump);
     }
     if (!good) return std::nullopt;
+    problem.spare = request.spare;
     problem.arrangements = request.common.arrangements.empty() ? std::vector<std::int32_t>{arrangements->front()} : *arrangements;
     problem.valves = *valves;
+    if (!problem.free_pumps.empty() && problem.arrangements.size() > 1) {
+        tell("--pump-speed is for one arrangement: a speed that serves several at once may serve each of them badly. Let it be chosen in one, "
+             "write it (--write), and set the valves for the others with that speed in their run line");
+        return std::nullopt;
+    }
     return problem;
 }
 
@@ -122,12 +129,43 @@ void write_answer(const BalanceScene& scene, Format format, Output& output) {
     output.write(balance_text(scene));
 }
 
-ExitStatus status_of(const choose::BalanceAnswer& answer, bool strict) {
+ExitStatus status_of(const layout::Layout& layout, const choose::BalanceAnswer& answer, bool strict) {
     if (answer.outcome == choose::BalanceOutcome::stopped) return ExitStatus::interrupted;
     if (answer.outcome == choose::BalanceOutcome::no_solution) return ExitStatus::no_solution;
-    const bool short_of = std::any_of(answer.outlets.begin(), answer.outlets.end(),
-                                      [](const choose::BalancedOutlet& outlet) { return outlet.share < 1.0 - choose::kBalanced; });
-    return short_of && strict ? ExitStatus::target_missed : ExitStatus::fine;
+    bool missed = std::any_of(answer.outlets.begin(), answer.outlets.end(),
+                              [&](const choose::BalancedOutlet& outlet) { return outlet.share * (1.0 + answer.spare) < 1.0 - choose::kBalanced; });
+    for (const settle::Answer& one : answer.answers)
+        for (const settle::Target& target : one.targets) {
+            const auto own = std::find_if(answer.outlets.begin(), answer.outlets.end(), [&](const choose::BalancedOutlet& outlet) {
+                return outlet.arrangement == one.arrangement && layout.vessels[at(outlet.vessel)].id == target.about;
+            });
+            // what is aimed at is judged above; a pump known only by its label must do with every curve that the label fits
+            if (own == answer.outlets.end() ? is_missed(one, target) : one.rests_on_label && target.asked && !target.band_meets) missed = true;
+        }
+    return missed && strict ? ExitStatus::target_missed : ExitStatus::fine;
+}
+
+/// True when `arrangement` takes its settings from one of these, or is one of them.
+bool rests_on(const layout::Layout& layout, std::size_t arrangement, const std::vector<std::int32_t>& on) {
+    for (std::size_t steps = 0; steps <= layout.arrangements.size(); ++steps) {
+        if (std::find(on.begin(), on.end(), static_cast<std::int32_t>(arrangement)) != on.end()) return true;
+        const std::string& base = layout.arrangements[arrangement].based_on;
+        const auto found = std::find_if(layout.arrangements.begin(), layout.arrangements.end(), [&](const auto& one) { return one.name == base; });
+        if (base.empty() || found == layout.arrangements.end()) return false;
+        arrangement = static_cast<std::size_t>(found - layout.arrangements.begin());
+    }
+    return false;
+}
+
+/// The arrangements that a written layout leaves as they were, and what they miss.
+std::vector<LeftAlone> left_alone(const layout::Layout& layout, const choose::BalanceAnswer& answer) {
+    std::vector<LeftAlone> all;
+    settle::Options options;
+    options.bands = options.ledgers = false;
+    settle::Farm farm(layout, options);
+    for (std::size_t a = 0; a < layout.arrangements.size(); ++a)
+        if (!rests_on(layout, a, answer.arrangements)) all.push_back({farm.solve(static_cast<std::int32_t>(a))});
+    return all;
 }
 
 }  // namespace
@@ -167,12 +205,17 @@ ExitStatus run_balance(const BalanceRequest& request, Output& output) {
                           .width = common.width,
                           .block_letters = common.block_letters};
     const bool first = common.arrangements.empty() && read.layout.arrangements.size() > 1;
-    write_answer({.subject = subject, .answer = answer, .bucket_m3 = request.bucket_m3, .first_taken = first}, common.format, output);
-    const ExitStatus status = status_of(answer, common.strict);
-    if (status == ExitStatus::interrupted) tell("interrupted: what is shown is the best setting found until then");
     const bool has_setting = !answer.valves.empty() || !answer.pumps.empty();
-    if (!request.write_file.empty() && has_setting && status != ExitStatus::no_solution && !write_setting(read, answer, request.write_file))
-        return ExitStatus::no_solution;
+    const bool writes = !request.write_file.empty() && has_setting && answer.outcome != choose::BalanceOutcome::no_solution;
+    write_answer({.subject = subject,
+                  .answer = answer,
+                  .bucket_m3 = request.bucket_m3,
+                  .first_taken = first,
+                  .left_alone = writes ? left_alone(read.layout, answer) : std::vector<LeftAlone>{}},
+                 common.format, output);
+    const ExitStatus status = status_of(read.layout, answer, common.strict);
+    if (status == ExitStatus::interrupted) tell("interrupted: what is shown is the best setting found until then");
+    if (writes && !write_setting(read, answer, request.write_file)) return ExitStatus::no_solution;
     return status;
 }
 

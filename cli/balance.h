@@ -23,6 +23,7 @@ struct BalanceRequest {
     std::vector<std::string> valves;      ///< ids; empty: those on the way to the outlets
     std::vector<TargetSaid> targets;      ///< instead of the layout's
     std::vector<std::string> free_pumps;  ///< ids of pumps whose speed may be chosen
+    double spare = 0.0;                   ///< share aimed at beyond every target
     double bucket_m3 = 0.010;             ///< to measure outlets with
     std::string write_file;               ///< empty: none
 };

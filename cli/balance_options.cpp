@@ -45,6 +45,8 @@ void add_words(const std::string& text, std::vector<std::string>& to) {
 }  // namespace
 
 void add_balance_options(CLI::App& command, BalanceRequest& request) {
+    command.get_option("--arrangement")
+        ->description("the arrangement to set valves for (else only the first of the layout); given again: one setting for all of them");
     command.add_option("--valve", request.valves, "set only this valve; may be given again for more (else every valve on the way to an outlet)")
         ->option_text("ID")
         ->allow_extra_args(false);
@@ -61,9 +63,20 @@ void add_balance_options(CLI::App& command, BalanceRequest& request) {
             "the flow an outlet shall get, instead of what the layout says of it (\"B1=12 l/min\"); may be given again for more")
         ->option_text("VESSEL=FLOW")
         ->allow_extra_args(false);
-    command.add_option("--pump-speed", request.free_pumps, "let the speed of this pump be chosen too; may be given again for more")
+    command
+        .add_option("--pump-speed", request.free_pumps, "let the speed of this pump be chosen too, for one arrangement; may be given again for more")
         ->option_text("PUMP")
         ->allow_extra_args(false);
+    command
+        .add_option_function<std::string>(
+            "--spare",
+            [&request](const std::string& text) {
+                constexpr double kMostSpare = 1.0;
+                request.spare = quantity_of("--spare", text, netfiles::Dimension::share);
+                if (request.spare > kMostSpare) throw CLI::ValidationError("--spare", "'" + text + "' is more than 100 %");
+            },
+            "aim at so much more than every target, for openings that a hand cannot set exactly (\"5 %\"; else nothing)")
+        ->option_text("SHARE");
     command
         .add_option_function<std::string>(
             "--bucket", [&request](const std::string& text) { request.bucket_m3 = quantity_of("--bucket", text, netfiles::Dimension::volume); },

@@ -13,6 +13,17 @@ namespace ebb::cli {
 
 std::string wish_of(const settle::Target& target) { return fmt::format("{} {} {}", target.quantity, target.at_most ? "<=" : ">=", target.wanted); }
 
+namespace {
+
+/// ": 0.3 % over" where a missed target and what comes read alike; nothing elsewhere.
+std::string hair_apart(const settle::Target& target, const std::string& got, const std::string& wanted) {
+    constexpr double kPercent = 100.0;
+    if (target.met || got != wanted) return {};
+    return fmt::format(": {:.2g} % {}", kPercent * std::abs(target.got / target.wanted - 1.0), target.at_most ? "over" : "short");
+}
+
+}  // namespace
+
 std::string sentence_of(const settle::Target& target, const Speech& speech, bool about) {
     const char* roughly = about ? "about " : "";
     if (target.quantity == "turnover_s") {
@@ -21,19 +32,23 @@ std::string sentence_of(const settle::Target& target, const Speech& speech, bool
         if (!(target.got < kTenYearsS)) {
             return fmt::format("{} does not turn over, {}", target.about, wanted);
         }
-        return fmt::format("{} turns over in {}{}, {}", target.about, roughly, speech.duration(target.got), wanted);
+        const std::string got = speech.duration(target.got);
+        return fmt::format("{} turns over in {}{}, {}{}", target.about, roughly, got, wanted,
+                           hair_apart(target, got, speech.duration(target.wanted)));
     }
     if (target.quantity == "inflow_m3_s") {
         const std::string wanted = fmt::format("wanted {} or {}", speech.flow(target.wanted), target.at_most ? "less" : "more");
         constexpr double kDropsM3S = 1e-9;  // 4 ml an hour
         const bool nothing = !(target.got > kDropsM3S);
         return nothing ? fmt::format("{} gets no water, {}", target.about, wanted)
-                       : fmt::format("{} gets {}{}, {}", target.about, roughly, speech.flow(target.got), wanted);
+                       : fmt::format("{} gets {}{}, {}{}", target.about, roughly, speech.flow(target.got), wanted,
+                                     hair_apart(target, speech.flow(target.got), speech.flow(target.wanted)));
     }
     if (target.quantity == "pressure_m") {
         const std::string wanted = fmt::format("wanted {} or more", speech.head(target.wanted));
         return target.got < 0.0 ? fmt::format("{} is left {} short of any pressure, {}", target.about, speech.head(-target.got), wanted)
-                                : fmt::format("{} has a pressure of {}{}, {}", target.about, roughly, speech.head(target.got), wanted);
+                                : fmt::format("{} has a pressure of {}{}, {}{}", target.about, roughly, speech.head(target.got), wanted,
+                                              hair_apart(target, speech.head(target.got), speech.head(target.wanted)));
     }
     return fmt::format("{}: {}, got {}", target.about, wish_of(target), target.got);
 }

@@ -19,7 +19,8 @@ public:
     void write() {
         output_.write("arrangement,kind,id,quantity,unit,value\n");
         word({"", "balance", ""}, "outcome", name_of(answer_.outcome));
-        figure({"", "balance", ""}, "worst_deviation", "1", answer_.worst_deviation);
+        figure({"", "balance", ""}, "worst-deviation", "1", answer_.worst_deviation);
+        figure({"", "balance", ""}, "spare", "1", answer_.spare);
         figure({"", "balance", ""}, "throttled", "m", answer_.throttled_m);
         for (const choose::BalancedValve& valve : answer_.valves) write(valve);
         for (const choose::BalancedPump& pump : answer_.pumps) {
@@ -31,6 +32,8 @@ public:
         }
         for (const choose::BalancedOutlet& outlet : answer_.outlets) write(outlet);
         missing();
+        for (const Finding& finding : balance_findings(scene_)) word({"", "warning", finding.about}, finding.code, finding.says);
+        for (const std::string& sentence : missed_beside(scene_)) word({"", "balance", ""}, "missed-beside", sentence);
     }
 
 private:
@@ -51,11 +54,11 @@ private:
     void write(const choose::BalancedValve& valve) {
         const std::string& id = layout_.valves[at(valve.valve)].id;
         figure({"", "valve", id}, "opening", "1", valve.opening);
-        figure({"", "valve", id}, "loss_coefficient", "1", valve.loss_coefficient);
-        figure({"", "valve", id}, "flow_per_travel", "m3/s", valve.flow_per_travel_m3_s);
+        figure({"", "valve", id}, "loss-coefficient", "1", valve.loss_coefficient);
+        figure({"", "valve", id}, "flow-per-travel", "m3/s", valve.flow_per_travel_m3_s);
         for (const choose::ValvePlace& place : valve.places) {
             const About about{layout_.arrangements[at(place.arrangement)].name, "valve", id};
-            figure(about, "opening_before", "1", place.opening_before);
+            figure(about, "opening-before", "1", place.opening_before);
             figure(about, "flow", "m3/s", place.flow_m3_s);
             figure(about, "drop", "m", place.drop_m);
         }
@@ -68,24 +71,24 @@ private:
         figure(about, "got", "m3/s", outlet.got_m3_s);
         figure(about, "share", "1", outlet.share);
         figure(about, "before", "m3/s", outlet.before_m3_s);
-        figure(about, "throttled_on_the_way", "m", outlet.path_throttle_m);
+        figure(about, "throttled-on-the-way", "m", outlet.path_throttle_m);
         figure(about, "bucket", "s", time.seconds);
-        figure(about, "bucket_least", "s", time.least_s);
-        figure(about, "bucket_most", "s", time.most_s);
+        figure(about, "bucket-least", "s", time.least_s);
+        figure(about, "bucket-most", "s", time.most_s);
     }
 
     void missing() {
         const choose::MissingWater& missing = answer_.missing;
         if (missing.vessel < 0) return;
         const About about{layout_.arrangements[at(missing.arrangement)].name, "missing", layout_.vessels[at(missing.vessel)].id};
-        figure(about, "greatest_share", "1", missing.greatest_share);
+        figure(about, "greatest-share", "1", missing.greatest_share);
         if (missing.pump >= 0) word(about, "pump", layout_.pumps[at(missing.pump)].id);
-        figure(about, "needed_flow", "m3/s", missing.needed_flow_m3_s);
-        figure(about, "needed_head", "m", missing.needed_head_m);
-        figure(about, "given_head", "m", missing.given_head_m);
+        figure(about, "needed-flow", "m3/s", missing.needed_flow_m3_s);
+        figure(about, "needed-head", "m", missing.needed_head_m);
+        figure(about, "given-head", "m", missing.given_head_m);
         figure(about, "alone", "m3/s", missing.alone_m3_s);
-        if (missing.worst_pipe >= 0) word(about, "worst_pipe", layout_.pipes[at(missing.worst_pipe)].id);
-        figure(about, "worst_pipe_loss", "m", missing.worst_pipe_loss_m);
+        if (missing.worst_pipe >= 0) word(about, "worst-pipe", layout_.pipes[at(missing.worst_pipe)].id);
+        figure(about, "worst-pipe-loss", "m", missing.worst_pipe_loss_m);
     }
 
     const BalanceScene& scene_;

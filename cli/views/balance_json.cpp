@@ -21,23 +21,25 @@ public:
         json_.begin_object();
         json_.entry("ebbwright", kVersion);
         json_.entry("layout", layout_.name);
-        json_.key("balance");
-        json_.begin_object();
         json_.entry("outcome", name_of(answer_.outcome));
         json_.text_or_null("why", answer_.why);
         json_.entry("worst_deviation", answer_.worst_deviation);
+        json_.entry("spare", answer_.spare);
         json_.entry("throttled_m", answer_.throttled_m);
         json_.entry("bucket_m3", scene_.bucket_m3);
         worst();
         missing();
+        by_hand();
+        sentences("missed_beside", missed_beside(scene_));
+        sentences("left_alone", left_alone_sentences(scene_));
+        warnings();
         valves();
         pumps();
         steps();
         arrangements();
-        notes();
+        sentences("notes", balance_notes(scene_));
         json_.entry("positions_tried", answer_.positions_tried);
         json_.entry("network_solves", answer_.network_solves);
-        json_.end_object();
         json_.end_object();
         json_.finish();
     }
@@ -147,7 +149,7 @@ private:
         json_.open_list("arrangements");
         for (std::size_t i = 0; i < answer_.arrangements.size(); ++i) {
             json_.open_element(arrangement(answer_.arrangements[i]), "name");
-            json_.text_or_null("state", i < answer_.states.size() ? settle::name_of(answer_.states[i]) : "");
+            json_.text_or_null("state", i < answer_.answers.size() ? settle::name_of(answer_.answers[i].state) : "");
             json_.open_list("outlets");
             for (const BalancedOutlet& outlet : answer_.outlets)
                 if (outlet.arrangement == answer_.arrangements[i]) write(outlet);
@@ -177,11 +179,34 @@ private:
         json_.end_object();
     }
 
-    void notes() {
-        json_.open_list("notes");
-        for (const std::string& note : balance_notes(scene_)) {
+    void sentences(const char* key, const std::vector<std::string>& all) {
+        json_.open_list(key);
+        for (const std::string& one : all) {
             json_.new_line();
-            json_.value(note);
+            json_.value(one);
+        }
+        json_.end_array();
+    }
+
+    void by_hand() {
+        json_.new_line();
+        json_.key("by_hand");
+        json_.begin_object();
+        json_.text_or_null("about", vessel(answer_.by_hand.vessel));
+        json_.text_or_null("arrangement", answer_.by_hand.arrangement < 0 ? "" : arrangement(answer_.by_hand.arrangement));
+        json_.entry("got_m3_s", answer_.by_hand.got_m3_s);
+        json_.entry("share", answer_.by_hand.share);
+        json_.end_object();
+    }
+
+    void warnings() {
+        json_.open_list("warnings");
+        for (const Finding& finding : balance_findings(scene_)) {
+            json_.open_element(finding.code, "code");
+            json_.entry("about", finding.about);
+            json_.entry("trouble", finding.weight == Weight::trouble);
+            json_.entry("says", finding.says);
+            json_.end_object();
         }
         json_.end_array();
     }

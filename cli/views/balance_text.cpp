@@ -66,11 +66,14 @@ std::string BalanceText::top() const {
     std::vector<std::string> names;
     for (const std::int32_t a : answer_.arrangements) names.push_back(arrangement(a));
     text += "\n" + paint_(Ink::title, "Balance, " + quoted_list(names, 8)) + '\n';
-    const Ink ink = answer_.outcome == BalanceOutcome::balanced ? Ink::good : Ink::trouble;
-    say(text, paint_, ink, balance_headline(scene_));
+    const bool met = answer_.outcome == BalanceOutcome::balanced || answer_.outcome == BalanceOutcome::met;
+    for (const std::string& sentence : missed_beside(scene_)) say(text, paint_, Ink::trouble, sentence);
+    for (const Finding& finding : balance_findings(scene_))
+        say(text, paint_, finding.weight == Weight::trouble ? Ink::trouble : Ink::doubt, with_full_stop(finding.says));
+    say(text, paint_, met ? Ink::good : Ink::trouble, balance_headline(scene_));
     const bool told_below = answer_.worst_outlet >= 0 && answer_.outlets[at(answer_.worst_outlet)].vessel == answer_.missing.vessel &&
                             answer_.outlets[at(answer_.worst_outlet)].arrangement == answer_.missing.arrangement;
-    if (!told_below) say(text, paint_, Ink::trouble, worst_sentence(scene_));
+    if (!told_below) say(text, paint_, met ? Ink::doubt : Ink::trouble, worst_sentence(scene_));
     for (const std::string& sentence : missing_sentences(scene_)) say(text, paint_, Ink::plain, sentence);
     return text;
 }
@@ -101,6 +104,7 @@ std::string BalanceText::valves() const {
     std::string text = "\n" + paint_(Ink::title, "Valves") + '\n' + table.text(paint_);
     text += wrapped("  ", fmt::format("takes: the head throttling drops, over the valve fully open{}. 1 % of travel: what its flow changes by.",
                                       one ? "" : ", in the arrangement where it carries most"));
+    if (const std::string by_hand = by_hand_sentence(scene_); !by_hand.empty()) text += wrapped("  ", by_hand);
     return text;
 }
 
@@ -167,6 +171,7 @@ std::string BalanceText::beside() const {
         text +=
             wrapped("  - ", fmt::format("This is the first arrangement of the layout; name others with --arrangement, several for one setting that "
                                         "serves them all."));
+    for (const std::string& sentence : left_alone_sentences(scene_)) text += wrapped("  - ", sentence);
     if (!answer_.valves_were_named)
         text +=
             wrapped("  - ", "The valves are those with a handle that stand open between a pump or source and an outlet with a target; name others "

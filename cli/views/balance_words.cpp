@@ -143,19 +143,67 @@ double bucket_for(double flow_m3_s) {
     return 0.0;
 }
 
+namespace {
+
+/// ", as far as the label of P tells" where a pump known only by its label runs.
+std::string label_words(const Words& words) {
+    if (!words.answer.rests_on_label) return {};
+    std::vector<std::string> pumps;
+    for (std::size_t p = 0; p < words.layout.pumps.size(); ++p)
+        if (words.layout.pump_models[at(words.layout.pumps[p].model)].from_label &&
+            std::any_of(words.answer.answers.begin(), words.answer.answers.end(), [p](const settle::Answer& one) { return one.pumps[p].running; }))
+            pumps.push_back(words.layout.pumps[p].id);
+    return fmt::format(", as far as the {} of {} {}", pumps.size() == 1 ? "label" : "labels", listed(pumps, kNamed),
+                       pumps.size() == 1 ? "tells" : "tell");
+}
+
+/// "V1 takes most, 2.07 m; the way to T3 loses least to them, 0.50 m".
+std::string throttling_words(const Words& words) {
+    constexpr double kNone_m = 0.005;
+    const BalancedValve* most = nullptr;
+    double drop = 0.0;
+    for (const BalancedValve& valve : words.answer.valves)
+        for (const choose::ValvePlace& place : valve.places)
+            if (place.drop_m > drop) {
+                most = &valve;
+                drop = place.drop_m;
+            }
+    const BalancedOutlet* least = nullptr;
+    for (const BalancedOutlet& outlet : words.answer.outlets)
+        if (outlet.aimed && (least == nullptr || outlet.path_throttle_m < least->path_throttle_m)) least = &outlet;
+    if (most == nullptr || least == nullptr || drop < kNone_m) return "every valve stands as good as fully open";
+    const std::string takes = fmt::format("{} takes most, {}", words.layout.valves[at(most->valve)].id, words.speech.head(drop));
+    if (least->path_throttle_m < kNone_m) return fmt::format("{}; on the way to {} nothing is throttled", takes, words.vessel(least->vessel));
+    return fmt::format("{}; the way to {} loses least to valves, {}", takes, words.vessel(least->vessel), words.speech.head(least->path_throttle_m));
+}
+
+std::string met_words(const Words& words) {
+    const double spare = words.answer.spare;
+    return spare > 0.0 ? fmt::format("met with {:.3g} % to spare", kPercent * spare) : std::string("met");
+}
+
+}  // namespace
+
 std::string balance_headline(const BalanceScene& scene) {
     const Words words{scene};
     const std::string all = all_of(words.aimed(), "target", "targets");
     const bool one = scene.answer.arrangements.size() == 1;
+    const char* is = words.aimed() == 1 ? "is" : "are";
     switch (scene.answer.outcome) {
         case BalanceOutcome::balanced:
-            return fmt::format("Set so, {} {} met exactly{}; the valves then throttle {} in all, the least that does it.", all,
-                               words.aimed() == 1 ? "is" : "are", one ? "" : " in every arrangement", words.speech.head(scene.answer.throttled_m));
+            return fmt::format("Set so, {} {} {}{}{}{}, with the least throttling: {}.", missed_beside(scene).empty() ? all : all + " aimed at", is,
+                               met_words(words), scene.answer.spare > 0.0 ? "" : " exactly", one ? "" : " in every arrangement", label_words(words),
+                               throttling_words(words));
+        case BalanceOutcome::met:
+            return fmt::format("Set so, {} {} {}{}{}, but not all exactly: {}. What follows has the least too much at the worst.", all, is,
+                               met_words(words), one ? "" : " in every arrangement", label_words(words),
+                               one ? "no setting of these valves can do that" : "one setting for all of them cannot do that");
         case BalanceOutcome::missed:
-            return one ? fmt::format("No setting of these valves meets {}. What follows comes nearest.", all)
+            return one ? fmt::format("No setting of these valves meets {}{}. What follows comes nearest.", all, label_words(words))
                        : fmt::format(
-                             "No one setting meets {} in {} arrangements. What follows comes nearest: the worst is as little off as it can be.", all,
-                             scene.answer.arrangements.size());
+                             "No one setting meets {} in {} arrangements{}. What follows comes nearest: the worst shortfall is as small as it "
+                             "can be.",
+                             all, scene.answer.arrangements.size(), label_words(words));
         case BalanceOutcome::stopped: return "Interrupted: the setting below is the best that had been found, not the end of the search.";
         case BalanceOutcome::no_solution: return with_full_stop("No setting could be found: " + scene.answer.why);
         case BalanceOutcome::no_targets:
@@ -169,8 +217,72 @@ std::string worst_sentence(const BalanceScene& scene) {
     const Words words{scene};
     if (scene.answer.worst_outlet < 0 || scene.answer.worst_deviation <= choose::kBalanced) return {};
     const BalancedOutlet& outlet = scene.answer.outlets[at(scene.answer.worst_outlet)];
-    return fmt::format("Furthest off: {} in '{}' gets {}, wanted {}: {}.", words.vessel(outlet.vessel), words.arrangement(outlet.arrangement),
-                       words.speech.flow(outlet.got_m3_s), words.speech.flow(outlet.wanted_m3_s), words.off_by(outlet.share));
+    return fmt::format("{}: {} in '{}' gets {}, wanted {}: {}.", outlet.share < 1.0 ? "Lacks most" : "Has most too much", words.vessel(outlet.vessel),
+                       words.arrangement(outlet.arrangement), words.speech.flow(outlet.got_m3_s), words.speech.flow(outlet.wanted_m3_s),
+                       words.off_by(outlet.share));
+}
+
+std::vector<std::string> missed_beside(const BalanceScene& scene) {
+    const Words words{scene};
+    std::vector<std::string> all;
+    const bool one = scene.answer.arrangements.size() == 1;
+    const auto where = [&](std::int32_t arrangement) { return one ? std::string() : fmt::format("In '{}' ", words.arrangement(arrangement)); };
+    for (const BalancedOutlet& outlet : scene.answer.outlets)
+        if (!outlet.aimed && outlet.share * (1.0 + scene.answer.spare) < 1.0 - choose::kBalanced)
+            all.push_back(fmt::format("{}{} gets {}, wanted {}: {}, and nothing that is set here is on its way.", where(outlet.arrangement),
+                                      words.vessel(outlet.vessel), words.speech.flow(outlet.got_m3_s), words.speech.flow(outlet.wanted_m3_s),
+                                      words.off_by(outlet.share)));
+    for (const settle::Answer& answer : scene.answer.answers)
+        for (const settle::Target& target : answer.targets) {
+            const auto own = std::any_of(scene.answer.outlets.begin(), scene.answer.outlets.end(),
+                                         [&](const BalancedOutlet& outlet) { return words.vessel(outlet.vessel) == target.about; });
+            if (!own && is_missed(answer, target))
+                all.push_back(with_full_stop(where(answer.arrangement) + sentence_of(target, words.speech, answer.rests_on_label)));
+        }
+    return all;
+}
+
+std::string by_hand_sentence(const BalanceScene& scene) {
+    const Words words{scene};
+    const choose::SetByHand& by_hand = scene.answer.by_hand;
+    constexpr double kHair = 5e-4;
+    if (by_hand.vessel < 0 || scene.answer.outcome == BalanceOutcome::missed) return {};
+    if (by_hand.share > 1.0 - kHair) return "Set to whole per cents, as a hand can, no outlet falls below its target.";
+    return fmt::format(
+        "Set to whole per cents, as a hand can, {} in '{}' falls furthest below its target: {}, {}. To allow for that: --spare \"{:.0f} %\".",
+        words.vessel(by_hand.vessel), words.arrangement(by_hand.arrangement), words.speech.flow(by_hand.got_m3_s), words.off_by(by_hand.share),
+        std::ceil(kPercent * (1.0 + scene.answer.spare) / by_hand.share - kPercent));
+}
+
+std::vector<std::string> left_alone_sentences(const BalanceScene& scene) {
+    const Words words{scene};
+    std::vector<std::string> calm, all;
+    for (const LeftAlone& one : scene.left_alone) {
+        std::vector<std::string> missed;
+        for (const settle::Target& target : one.answer.targets)
+            if (is_missed(one.answer, target)) missed.push_back(sentence_of(target, words.speech, one.answer.rests_on_label));
+        if (missed.empty())
+            calm.push_back(one.answer.name);
+        else
+            all.push_back(fmt::format("'{}' is left as it was, and misses {}: {}{}.", one.answer.name, counted(missed.size(), "target", "targets"),
+                                      missed.front(), missed.size() > 1 ? "; and so on" : ""));
+    }
+    if (!calm.empty()) all.push_back(fmt::format("Left as they were: {}.", quoted_list(calm, kNamed)));
+    return all;
+}
+
+std::vector<Finding> balance_findings(const BalanceScene& scene) {
+    constexpr std::array kTold{"below-least-depth", "intake-bare", "cavitates", "drain-overloaded"};
+    std::vector<Finding> all;
+    for (const settle::Answer& answer : scene.answer.answers)
+        for (Finding& one : findings(scene.subject.layout, answer, scene.subject.speech)) {
+            const bool told = std::find(kTold.begin(), kTold.end(), one.code) != kTold.end();
+            const bool known = std::any_of(all.begin(), all.end(), [&](const Finding& f) { return f.code == one.code && f.about == one.about; });
+            if ((!told && one.weight != Weight::trouble) || known) continue;
+            one.says += fmt::format(" ('{}')", answer.name);
+            all.push_back(std::move(one));
+        }
+    return all;
 }
 
 std::vector<std::string> missing_sentences(const BalanceScene& scene) {
@@ -218,8 +330,8 @@ std::vector<std::string> balance_notes(const BalanceScene& scene) {
     }
     outlet_notes(words, notes);
     if (scene.answer.rests_on_label) notes.push_back("A pump here is known only by its label: every opening is the middle of a band.");
-    for (std::size_t i = 0; i < scene.answer.states.size(); ++i)
-        if (scene.answer.states[i] == settle::State::cycles)
+    for (std::size_t i = 0; i < scene.answer.answers.size(); ++i)
+        if (scene.answer.answers[i].state == settle::State::cycles)
             notes.push_back(fmt::format("In '{}' a siphon fills and empties its bed: the flows are those just before it starts.",
                                         words.arrangement(scene.answer.arrangements[i])));
     return notes;

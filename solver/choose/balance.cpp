@@ -8,8 +8,8 @@
 // point there is. Elsewhere (rings, outlets without a target, levels that move) the same program is solved around the flows there are, again and
 // again (balance_search.h): what it ends at is least among its neighbours; no more is proved.
 //
-// Several arrangements share the k_v. Then, and wherever targets cannot be had, the worst deviation |got/wanted - 1| is made least, the next worst
-// after it, and so on; throttling last (balance_step.h).
+// Several arrangements share the k_v. Then, and wherever targets cannot be had exactly, the worst shortfall 1 - got/wanted is made least, the next
+// worst after it, and so on; then the worst surplus; throttling last (balance_step.h).
 //
 // The start: every valve that serves one outlet alone takes half of the head there is at the outlet's target, so that no branch robs another dry;
 // the others stand open.
@@ -49,9 +49,10 @@ settle::Options plain_options() {
 /// The targets of one vessel: what was said on the command line stands for what the layout says.
 OutletWanted wanted_of(const BalanceProblem& problem, std::int32_t vessel) {
     const layout::Vessel& one = problem.layout->vessels[at(vessel)];
+    const double times = 1.0 + problem.spare;
     for (const WantedFlow& wanted : problem.wanted)
-        if (wanted.vessel == vessel) return {.vessel = vessel, .inflow_m3_s = wanted.inflow_m3_s};
-    return {.vessel = vessel, .inflow_m3_s = one.inflow_m3_s, .turnover_s = one.turnover_s};
+        if (wanted.vessel == vessel) return {.vessel = vessel, .inflow_m3_s = wanted.inflow_m3_s * times};
+    return {.vessel = vessel, .inflow_m3_s = one.inflow_m3_s * times, .turnover_s = one.turnover_s / times};
 }
 
 /// Whether the arrangement means to feed this vessel: not when it shuts its water off on purpose.
@@ -147,6 +148,7 @@ bool Balance::frame() {
         frame_.cases.push_back(case_of(problem_, arrangement, before_.back()));
     }
     answer_.arrangements = problem_.arrangements;
+    answer_.spare = problem_.spare;
     if (frame_.outlet_count() == 0) {
         answer_.outcome = BalanceOutcome::no_targets;
         return false;
@@ -266,6 +268,7 @@ const char* name_of(BalanceOutcome outcome) {
     switch (outcome) {
         case BalanceOutcome::not_run: return "not-run";
         case BalanceOutcome::balanced: return "balanced";
+        case BalanceOutcome::met: return "met";
         case BalanceOutcome::missed: return "missed";
         case BalanceOutcome::no_targets: return "no-targets";
         case BalanceOutcome::no_valves: return "no-valves";

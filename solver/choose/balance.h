@@ -5,9 +5,9 @@
 //
 //     minimise  sum of the heads dropped by throttling      with   flow of every outlet = its target,   no drop below 0
 //
-// and where the targets cannot all be had, or several arrangements share one setting, first the worst relative deviation from a target is made
-// as small as it can be, then the next worst, and so on; among the settings that do so the one with the least throttling is taken. The method and
-// what it promises stand at the head of balance.cpp.
+// and where the targets cannot all be had exactly (several arrangements share one setting, say), first the worst shortfall is made as small as it
+// can be, then the next worst, and so on; with that kept the worst surplus, then what the rest has too much; among the settings that do so the one
+// with the least throttling is taken. The method and what it promises stand at the head of balance.cpp.
 
 #include <cstdint>
 #include <functional>
@@ -32,19 +32,21 @@ struct BalanceProblem {
     std::vector<std::int32_t> valves;        ///< to be set; empty: those on the way to the outlets (valves_on_the_way())
     std::vector<WantedFlow> wanted;
     std::vector<std::int32_t> free_pumps;  ///< whose speed may be chosen too
+    double spare = 0.0;                    ///< share aimed at beyond every target
     std::stop_token stop;                  ///< ends early with the best so far
     std::function<void(double)> progress;  ///< share done, 0 to 1, roughly; may be empty
 };
 
-/// balanced: every outlet has its target. missed: they cannot all be had; what is given comes nearest. no_targets, no_valves: nothing to set.
-/// no_solution: the farm itself has no settled flows. stopped: was told to end; the setting given is the best so far.
-enum class BalanceOutcome : std::uint8_t { not_run, balanced, missed, no_targets, no_valves, no_solution, stopped };
+/// balanced: every outlet has its target. met: it has that or more, exactly cannot be had. missed: some lack water; what is given comes nearest.
+/// no_targets, no_valves: nothing to set. no_solution: the farm itself has no settled flows. stopped: was told to end; the setting given is the
+/// best so far.
+enum class BalanceOutcome : std::uint8_t { not_run, balanced, met, missed, no_targets, no_valves, no_solution, stopped };
 const char* name_of(BalanceOutcome outcome);
 
 /// One outlet in one arrangement.
 struct BalancedOutlet {
     std::int32_t arrangement = -1, vessel = -1;
-    double wanted_m3_s = layout::kNotSaid;      ///< of a turnover: its water at the level it ends at, over the time wanted
+    double wanted_m3_s = layout::kNotSaid;      ///< with what is to be spare; of a turnover: its water at the level it ends at, over the time wanted
     double got_m3_s = layout::kNotSaid;         ///< with the setting
     double before_m3_s = layout::kNotSaid;      ///< as the arrangement stands in the layout
     double share = layout::kNotSaid;            ///< got over wanted
@@ -87,6 +89,13 @@ struct BalancedPump {
     double flow_m3_s = layout::kNotSaid, head_m = layout::kNotSaid, power_w = layout::kNotSaid;  ///< in the first arrangement
 };
 
+/// The outlet that falls furthest below its target (what is to be spare left out) when every opening is set to the nearest whole per cent.
+struct SetByHand {
+    std::int32_t arrangement = -1, vessel = -1;  ///< -1: not known
+    double got_m3_s = layout::kNotSaid;
+    double share = layout::kNotSaid;  ///< of its target; 1 or more: none falls below it
+};
+
 /// Why targets cannot be had, in the arrangement where the worst is.
 struct MissingWater {
     std::int32_t arrangement = -1, vessel = -1;  ///< the neediest outlet: nothing on its way is throttled, and it lacks most
@@ -105,14 +114,16 @@ struct BalanceAnswer {
     BalanceOutcome outcome = BalanceOutcome::not_run;
     std::string why;  ///< of no_solution: one sentence
     std::vector<std::int32_t> arrangements;
-    std::vector<settle::State> states;    ///< per arrangement, with the setting
+    std::vector<settle::Answer> answers;  ///< per arrangement, with the setting; as `flows` solves it, without ledgers
     std::vector<BalancedValve> valves;    ///< in the order of the layout
     std::vector<BalancedPump> pumps;      ///< those let free
     std::vector<BalancedOutlet> outlets;  ///< arrangement by arrangement, vessels in the order of the layout
     std::vector<BalanceStep> steps;       ///< the order to set them in, for the first arrangement
-    std::int32_t worst_outlet = -1;       ///< index into outlets: the greatest deviation of those aimed at
+    std::int32_t worst_outlet = -1;       ///< index into outlets, of those aimed at: the greatest shortfall; where none lacks anything, surplus
     double worst_deviation = 0.0;         ///< |share - 1| there
     double throttled_m = 0.0;             ///< the sum that was made least
+    double spare = 0.0;                   ///< as asked
+    SetByHand by_hand;
     bool valves_were_named = true;
     std::vector<std::int32_t> held_open;  ///< valves that stay as the arrangements have them: named, but shut wherever they stand
     bool rests_on_label = false;          ///< a pump known only by its label runs: every figure is the middle of a band

@@ -65,7 +65,7 @@ void find_duty(const BalanceFound& found, std::size_t c, const settle::Answer& a
     answer.positions_tried += searched.positions;
     const settle::Answer wanted = searched.found ? trial.answer(searched.setting, 0) : after;
     answer.network_solves += trial.solves();
-    if (!searched.found || searched.worst > kFoundDuty) return;
+    if (!searched.found || searched.lacks > kFoundDuty) return;
     const settle::PumpAnswer& duty = wanted.pumps[at(missing.pump)];
     const layout::Pump& pump = layout.pumps[at(missing.pump)];
     missing.needed_flow_m3_s = duty.flow_m3_s;

@@ -28,6 +28,8 @@ private:
     layout::Conditions conditions(std::size_t c) const;
     void openings();
     void solve_all();
+    void with_bands();
+    void by_hand();
     BalancedOutlet outlet(std::size_t c, const OutletWanted& wanted, bool aimed) const;
     void outlets();
     void valves();
@@ -76,8 +78,48 @@ void Report::openings() {
 void Report::solve_all() {
     for (std::size_t c = 0; c < frame_.cases.size(); ++c) {
         after_.push_back(farm_.solve(conditions(c), frame_.cases[c].at_start_levels));
-        answer_.states.push_back(after_.back().state);
+        after_.back().arrangement = frame_.cases[c].arrangement;
+        after_.back().name = layout_.arrangements[at(frame_.cases[c].arrangement)].name;
         ++answer_.network_solves;
+    }
+}
+
+/// A pump known only by its label: its targets are judged with every pump that label fits, as `flows` does.
+void Report::with_bands() {
+    answer_.answers = after_;
+    for (const settle::Answer& one : after_) answer_.rests_on_label = answer_.rests_on_label || one.rests_on_label;
+    if (!answer_.rests_on_label) return;
+    settle::Options options;
+    options.ledgers = false;
+    settle::Farm farm(layout_, options);
+    for (std::size_t c = 0; c < frame_.cases.size(); ++c) {
+        const settle::Answer banded = farm.solve(conditions(c), frame_.cases[c].at_start_levels);
+        ++answer_.network_solves;
+        answer_.answers[c].targets = banded.targets;
+        answer_.answers[c].warnings = banded.warnings;
+    }
+}
+
+/// A hand sets whole per cents: what that costs, in one solve of each arrangement.
+void Report::by_hand() {
+    constexpr double kWhole = 100.0;
+    for (std::size_t c = 0; c < frame_.cases.size(); ++c) {
+        layout::Conditions rounded = conditions(c);
+        for (std::size_t v = 0; v < frame_.valves.size(); ++v)
+            if (frame_.cases[c].shut[v] == 0)
+                rounded.valve_opening[at(frame_.valves[v])] = std::max(1.0, std::round(kWhole * answer_.valves[v].opening)) / kWhole;
+        const settle::Answer seen = farm_.solve(rounded, frame_.cases[c].at_start_levels);
+        ++answer_.network_solves;
+        if (!settle::solved(seen.state) && seen.state != settle::State::cycles) {
+            answer_.by_hand = {};
+            return;
+        }
+        for (const OutletWanted& wanted : frame_.cases[c].outlets) {
+            const settle::VesselAnswer& vessel = seen.vessels[at(wanted.vessel)];
+            const double share = share_of(wanted, vessel) * (1.0 + answer_.spare);
+            if (answer_.by_hand.vessel >= 0 && !(share < answer_.by_hand.share)) continue;
+            answer_.by_hand = {frame_.cases[c].arrangement, wanted.vessel, vessel.inflow_m3_s, share};
+        }
     }
 }
 
@@ -206,16 +248,18 @@ void Report::pumps() {
 }
 
 void Report::worst() {
+    bool lacking = false;  // a shortfall comes before any surplus
     for (std::size_t i = 0; i < answer_.outlets.size(); ++i) {
         const double deviation = std::abs(answer_.outlets[i].share - 1.0);
         if (!answer_.outlets[i].aimed) continue;
-        if (answer_.worst_outlet >= 0 && !(deviation > answer_.worst_deviation)) continue;
+        const bool lacks = answer_.outlets[i].share < 1.0 - kBalanced;
+        if (answer_.worst_outlet >= 0 && (lacks == lacking ? !(deviation > answer_.worst_deviation) : lacking)) continue;
+        lacking = lacks;
         answer_.worst_outlet = static_cast<std::int32_t>(i);
         answer_.worst_deviation = deviation;
     }
     const bool all_solved = std::all_of(after_.begin(), after_.end(),
                                         [](const settle::Answer& one) { return settle::solved(one.state) || one.state == settle::State::cycles; });
-    for (const settle::Answer& one : after_) answer_.rests_on_label = answer_.rests_on_label || one.rests_on_label;
     if (!all_solved) {
         answer_.outcome = BalanceOutcome::no_solution;
         for (const settle::Answer& one : after_)
@@ -223,7 +267,7 @@ void Report::worst() {
     } else if (found_.searched.stopped) {
         answer_.outcome = BalanceOutcome::stopped;
     } else {
-        answer_.outcome = answer_.worst_deviation <= kBalanced ? BalanceOutcome::balanced : BalanceOutcome::missed;
+        answer_.outcome = answer_.worst_deviation <= kBalanced ? BalanceOutcome::balanced : lacking ? BalanceOutcome::missed : BalanceOutcome::met;
     }
 }
 
@@ -233,8 +277,12 @@ std::vector<settle::Answer> Report::run() {
     valves();
     outlets();
     pumps();
+    with_bands();
     worst();
-    if (answer_.outcome != BalanceOutcome::stopped) steps();
+    if (answer_.outcome != BalanceOutcome::stopped && answer_.outcome != BalanceOutcome::no_solution) {
+        by_hand();
+        steps();
+    }
     return std::move(after_);
 }
 

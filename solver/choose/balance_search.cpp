@@ -36,9 +36,12 @@ private:
     bool begin(const std::vector<ValveSetting>& starts);
     bool step();
     void polish();
+    void fill_up();
     void open_fully();
     double merit(const SeenSetting& seen, const StepPlan& plan) const;
-    double promised_merit(const StepPlan& plan, const StepFrom& from) const;
+    SeenSetting promise(const StepPlan& plan, const StepFrom& from) const;
+    static std::vector<double> terms(const SeenSetting& seen, const StepPlan& plan);
+    void weigh(const std::vector<double>& now, const std::vector<double>& promised);
     bool wants_end();
     SeenSetting look(const ValveSetting& setting) {
         ++at_.positions;
@@ -52,6 +55,7 @@ private:
     SettingSlopes slopes_;
     bool slopes_fresh_ = false;
     double trust_ = kFirstTrust, price_ = 1.0;
+    std::vector<double> weights_;  ///< of terms()
 };
 
 bool Search::wants_end() {
@@ -59,9 +63,16 @@ bool Search::wants_end() {
     return at_.stopped;
 }
 
+double lack_of(const SeenSetting& seen) {
+    double worst = 0.0;
+    for (const double share : shares(seen)) worst = std::max(worst, 1.0 - share);
+    return worst;
+}
+
 double worst_of(const SeenSetting& seen) {
-    const std::vector<double> all = deviations(seen);
-    return all.empty() ? 0.0 : *std::max_element(all.begin(), all.end());
+    double worst = 0.0;
+    for (const double share : shares(seen)) worst = std::max(worst, std::abs(share - 1.0));
+    return worst;
 }
 
 bool Search::begin(const std::vector<ValveSetting>& starts) {
@@ -75,29 +86,60 @@ bool Search::begin(const std::vector<ValveSetting>& starts) {
     return false;
 }
 
-/// Throttling over the head scale, and at its price the worst deviation of every level and what the rest deviates.
-double Search::merit(const SeenSetting& seen, const StepPlan& plan) const {
-    const std::vector<double> deviation = deviations(seen);
-    std::vector<double> worst(static_cast<std::size_t>(plan.levels), 0.0);
-    double rest = 0.0;
+/// The worst of each level, then the sum of the rest.
+void add_terms(const std::vector<double>& deviation, const std::vector<int>& level, int levels, std::vector<double>& terms) {
+    const std::size_t first = terms.size();
+    terms.resize(first + static_cast<std::size_t>(levels) + 1, 0.0);
     for (std::size_t i = 0; i < deviation.size(); ++i) {
-        if (plan.level[i] == plan.levels)
-            rest += deviation[i];
-        else
-            worst[static_cast<std::size_t>(plan.level[i])] = std::max(worst[static_cast<std::size_t>(plan.level[i])], deviation[i]);
+        double& term = terms[first + static_cast<std::size_t>(level[i])];
+        term = level[i] == levels ? term + deviation[i] : std::max(term, deviation[i]);
     }
-    double sum = rest;
-    for (std::size_t level = 0; level < worst.size(); ++level) sum += worst[level] * std::pow(kWorseLevel, static_cast<double>(worst.size() - level));
+}
+
+/// What outlets lack, then what they have too much, in the order in which it is made least.
+std::vector<double> Search::terms(const SeenSetting& seen, const StepPlan& plan) {
+    std::vector<double> lacks, over, all;
+    for (const double share : shares(seen)) {
+        lacks.push_back(std::max(0.0, 1.0 - share));
+        over.push_back(std::max(0.0, share - 1.0));
+    }
+    add_terms(lacks, plan.short_level, plan.short_levels, all);
+    add_terms(over, plan.over_level, plan.over_levels, all);
+    if (plan.over_levels == 0) {  // then all that is left can be had exactly, and neither side comes first
+        const double rest = all.back();
+        all.pop_back();
+        all.back() += rest;
+    }
+    return all;
+}
+
+/// What comes first in order weighs so much more that the step's promise, which may cost those behind much, is a gain.
+void Search::weigh(const std::vector<double>& now, const std::vector<double>& promised) {
+    constexpr double kNoGain = 1e-9, kMostWorse = 1e6;
+    weights_.assign(now.size(), 1.0);
+    double behind = now.back() - promised.back();
+    for (std::size_t i = now.size() - 1; i-- > 0;) {
+        const double gain = now[i] - promised[i], least = kWorseLevel * weights_[i + 1];
+        weights_[i] = gain > kNoGain ? std::clamp(-2.0 * behind / gain, least, kMostWorse * weights_[i + 1]) : least;
+        behind += weights_[i] * gain;
+    }
+}
+
+/// Throttling over the head scale, and at its price what outlets lack and what they have too much.
+double Search::merit(const SeenSetting& seen, const StepPlan& plan) const {
+    const std::vector<double> all = terms(seen, plan);
+    double sum = 0.0;
+    for (std::size_t i = 0; i < all.size(); ++i) sum += weights_[i] * all[i];
     return seen.throttled_m / options_.head_scale_m + price_ * sum;
 }
 
-double Search::promised_merit(const StepPlan& plan, const StepFrom& from) const {
+SeenSetting Search::promise(const StepPlan& plan, const StepFrom& from) const {
     SeenSetting promised = at_.seen;
     promised.throttled_m = plan.throttled_m;
     for (std::size_t c = 0; c < promised.cases.size(); ++c)
         for (std::size_t i = 0; i < promised.cases[c].share.size(); ++i)
             for (std::size_t u = 0; u < plan.move.size(); ++u) promised.cases[c].share[i] += from.slopes.by[u].cases[c].share[i] * plan.move[u];
-    return merit(promised, plan);
+    return promised;
 }
 
 /// One step; false when there is none to make.
@@ -110,19 +152,20 @@ bool Search::step() {
         trust_ *= kNarrow;
         return trust_ > kLeastTrust;
     }
-    at_.level = plan.level;
-    at_.levels = plan.levels;
+    at_.exact = plan.exact();
     price_ = std::clamp(2.0 * plan.price, 1.0, kHighestPrice);
-    const double now = merit(at_.seen, plan), promised = now - promised_merit(plan, here);
+    const SeenSetting said = promise(plan, here);
+    weigh(terms(at_.seen, plan), terms(said, plan));
+    const double now = merit(at_.seen, plan), promised = now - merit(said, plan);
     if (!(promised > kNoMore)) return false;
     ValveSetting next = moved_by(here, plan.move);
     SeenSetting seen = look(next);
     double gained = seen.solved ? now - merit(seen, plan) : -HUGE_VAL;
-    if (seen.solved && gained < kPromiseKept * promised && plan.levels == 0 && worst_of(seen) > kMendFrom) {
+    if (seen.solved && gained < kPromiseKept * promised && plan.exact() && worst_of(seen) > kMendFrom) {
         // the slopes are those of here; what they lack at the new place is a second-order effect
         std::vector<double> move;
         const StepFrom there{frame_, next, seen, slopes_, options_.head_scale_m};
-        if (newton_step(there, move)) {
+        if (newton_step(there, HUGE_VAL, move)) {
             const ValveSetting mended = moved_by(there, move);
             SeenSetting seen_mended = look(mended);
             if (seen_mended.solved && now - merit(seen_mended, plan) > gained) {
@@ -154,11 +197,30 @@ void Search::polish() {
         if (!slopes_fresh_) slopes_ = trial_.slopes(at_.setting, at_.seen);
         slopes_fresh_ = true;
         std::vector<double> move;
-        if (!newton_step(from(slopes_), move)) return;
+        if (!newton_step(from(slopes_), HUGE_VAL, move)) return;
         const ValveSetting next = moved_by(from(slopes_), move);
         SeenSetting seen = look(next);
         if (!seen.solved || worst_of(seen) >= worst) return;
         slopes_fresh_ = worst_of(seen) < 0.01 * worst;  // slopes from so near do once more
+        at_.setting = next;
+        at_.seen = std::move(seen);
+    }
+}
+
+/// Where the targets can be had but not exactly, a hair that an outlet lacks is given to it.
+void Search::fill_up() {
+    constexpr double kAtTarget = 1e-7;
+    for (int i = 0; i < kMostPolishing && !wants_end(); ++i) {
+        const double lacks = lack_of(at_.seen);
+        if (lacks <= kPolished || lacks > kNearEnough) return;
+        if (!slopes_fresh_) slopes_ = trial_.slopes(at_.setting, at_.seen);
+        slopes_fresh_ = true;
+        std::vector<double> move;
+        if (!newton_step(from(slopes_), 1.0 + kAtTarget, move)) return;
+        const ValveSetting next = moved_by(from(slopes_), move);
+        SeenSetting seen = look(next);
+        if (!seen.solved || lack_of(seen) >= lacks) return;
+        slopes_fresh_ = false;
         at_.setting = next;
         at_.seen = std::move(seen);
     }
@@ -179,11 +241,12 @@ void Search::open_fully() {
     if (!any) return;
     opened.seen = look(opened.setting);
     opened.positions = at_.positions;
-    if (!opened.seen.solved || (at_.levels > 0 && worst_of(opened.seen) > worst_of(at_.seen) + kNoHarm)) return;
+    if (!opened.seen.solved) return;
+    if (!at_.exact && (lack_of(opened.seen) > lack_of(at_.seen) + kNoHarm || worst_of(opened.seen) > worst_of(at_.seen) + kNoHarm)) return;
     const Searched before = at_;
     at_ = std::move(opened);
     slopes_fresh_ = false;
-    if (at_.levels > 0) return;
+    if (!at_.exact) return;
     polish();
     if (worst_of(at_.seen) > std::max(worst_of(before.seen), kPolished)) {
         at_ = before;
@@ -199,8 +262,12 @@ Searched Search::run(const std::vector<ValveSetting>& starts) {
         if (!step()) break;
     }
     if (!at_.stopped) open_fully();
-    if (at_.levels == 0) polish();
+    if (at_.exact)
+        polish();
+    else
+        fill_up();
     at_.worst = worst_of(at_.seen);
+    at_.lacks = lack_of(at_.seen);
     return std::move(at_);
 }
 

@@ -15,9 +15,9 @@ struct Searched {
     bool stopped = false;
     ValveSetting setting;
     SeenSetting seen;
-    std::vector<int> level;  ///< of the last step (StepPlan::level)
-    int levels = 0;
+    bool exact = true;   ///< the last step promised every outlet its target
     double worst = 0.0;  ///< greatest deviation
+    double lacks = 0.0;  ///< greatest shortfall
     int positions = 0;
 };
 

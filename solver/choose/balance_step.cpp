@@ -1,12 +1,13 @@
 // Around a setting everything is taken as linear in the changes w of the unknowns, scaled so that a change of 1 drops the head scale more at the
-// flow there is. First
+// flow there is. Targets are "at least": what an outlet lacks counts before what another has too much. First
 //
-//     minimise e   with  1 - e <= share_i + J_i w <= 1 + e  for every outlet i,   drop_v + T_v w >= 0  for every valve v,   |w| <= trust
+//     minimise e   with  share_i + J_i w >= 1 - e  for every outlet i,   drop_v + T_v w >= 0  for every valve v,   |w| <= trust
 //
-// If e stays above nothing, the outlets whose rows have a price cannot deviate less together: they are let go at e, and the same is asked of the
+// If e stays above nothing, the outlets whose rows have a price cannot lack less together: they are let go at e, and the same is asked of the
 // rest (lexicographic minimax; W. Ogryczak, European Journal of Operational Research 97, 1997, 134-148, uses the same order for locations), until all
-// the rest can have their targets; after kMostLevels rounds the sum of what the rest deviates is made least instead, and that is the end of it.
-// Last, with every deviation held, the sum of the drops is made least.
+// the rest can have their targets; after so many rounds the sum of what the rest lacks is made least instead. With that held the same is asked of
+// what outlets have too much (share_i + J_i w <= 1 + e): the worst, then the sum of the rest. Last, with all of it held, the sum of the drops is made
+// least.
 //
 // A valve's drop is that in the arrangement where it carries most.
 
@@ -22,16 +23,22 @@ namespace ebb::choose {
 
 namespace {
 
-constexpr double kNothing = 1e-7;      ///< a deviation below this is none
-constexpr double kSlack = 2e-9;        ///< what the linear program's own tolerance is given
-constexpr double kPriced = 1e-7;       ///< a price above this is one
-constexpr double kWorth = 0.02;        ///< of the highest price of a flow: water given up for less than this is given up in vain
-constexpr double kWorthShared = 1e-4;  ///< the same where arrangements share the setting, and an outlet helps one in another of them
-constexpr int kMostLevels = 3;         ///< after so many rounds the rest is asked for the least sum
-constexpr double kSpeedTrust = 0.3;    ///< change of speed that counts as much as the head scale
-constexpr double kFlowTrust = 3.0;     ///< promised flows beyond this factor are not believed
+constexpr double kNothing = 1e-7;                 ///< a deviation below this is none
+constexpr double kSlack = 2e-9;                   ///< what the linear program's own tolerance is given
+constexpr double kPriced = 1e-7;                  ///< a price above this is one
+constexpr double kWorth = 0.02;                   ///< of the highest price of a flow: water given up for less than this is given up in vain
+constexpr double kWorthShared = 1e-4;             ///< the same where arrangements share the setting, and an outlet helps one in another of them
+constexpr int kShortRounds = 3, kOverRounds = 1;  ///< after so many rounds the rest is asked for the least sum
+constexpr double kSpeedTrust = 0.3;               ///< change of speed that counts as much as the head scale
+constexpr double kFlowTrust = 3.0;                ///< promised flows beyond this factor are not believed
 
-bool rest_there(const StepPlan& plan);
+/// One side of the targets: what outlets lack, or what they have too much.
+struct Side {
+    double sign = 1.0;  ///< of e in its rows: 1 below the target, -1 above
+    int most_rounds = 1;
+    std::vector<std::int32_t> rows{}, own{};  ///< per outlet: its row; column of a deviation of its own, in use only where their sum is made least
+    std::int32_t sum_row = -1;
+};
 
 /// The same program in rows: one lower and one upper row per outlet, one row per valve.
 class Program {
@@ -42,21 +49,22 @@ public:
 private:
     void add_columns(double trust);
     void add_outlet_rows();
+    void add_side(Side& side);
     void add_drop_rows();
-    double least_deviation(StepPlan& plan);
-    double without_vain(StepPlan& plan, int round, double left);
-    bool least_sum(const StepPlan& plan, double left);
-    void set_part(std::size_t outlet, double of_deviation, double of_aside);
-    void hold(std::size_t outlet, double deviation);
+    double least_deviation(const Side& side, std::vector<int>& level, int& levels);
+    double without_vain(const Side& side, std::vector<int>& level, int round, double left);
+    bool least_sum(const Side& side, const std::vector<int>& level, double left);
+    void set_part(const Side& side, std::size_t outlet, double of_deviation, double of_aside);
+    void hold(const Side& side, std::size_t outlet, double deviation);
+    void bound(const Side& side, std::size_t outlet, double to);
 
     const StepFrom& from_;
     LinearProgram program_;
     std::vector<double> scale_;           ///< per unknown: its change per unit of its column
     std::vector<std::size_t> reference_;  ///< per valve: the case in which it carries most
     std::vector<double> cost_;
-    std::vector<std::int32_t> rows_, columns_;
-    std::vector<std::int32_t> own_;  ///< per outlet: column of a deviation of its own, in use only where their sum is made least
-    std::int32_t sum_row_ = -1;
+    std::vector<std::int32_t> columns_;
+    Side lower_{1.0, kShortRounds}, upper_{-1.0, kOverRounds};
     std::vector<double> share_, wanted_;        ///< per outlet
     std::int32_t deviation_ = -1, aside_ = -1;  ///< e, and that of outlets for which giving up is in vain
 };
@@ -110,23 +118,27 @@ void Program::add_columns(double trust) {
 }
 
 void Program::add_outlet_rows() {
+    for (const SeenCase& one : from_.seen.cases) {
+        share_.insert(share_.end(), one.share.begin(), one.share.end());
+        wanted_.insert(wanted_.end(), one.wanted_m3_s.begin(), one.wanted_m3_s.end());
+    }
+    add_side(lower_);
+    add_side(upper_);
+}
+
+void Program::add_side(Side& side) {
     std::vector<double> row(from_.frame.unknowns());
     for (std::size_t c = 0; c < from_.frame.cases.size(); ++c)
         for (std::size_t i = 0; i < from_.frame.cases[c].outlets.size(); ++i) {
             for (std::size_t u = 0; u < from_.frame.unknowns(); ++u) row[u] = from_.slopes.by[u].cases[c].share[i] * scale_[u];
-            const double share = from_.seen.cases[c].share[i];
-            own_.push_back(program_.add_column(0.0, 0.0, 0.0));
-            columns_.push_back(own_.back());
-            row.insert(row.end(), {0.0, 1.0, 0.0});  // aside, e, its own
-            rows_.push_back(program_.add_row(columns_, row, 1.0 - share, HUGE_VAL));
-            row[row.size() - 2] = -1.0;
-            program_.add_row(columns_, row, -HUGE_VAL, 1.0 - share);
+            side.own.push_back(program_.add_column(0.0, 0.0, 0.0));
+            columns_.push_back(side.own.back());
+            row.insert(row.end(), {0.0, 0.0, 0.0});  // aside, e, its own
+            side.rows.push_back(program_.add_row(columns_, row, -HUGE_VAL, HUGE_VAL));
             row.resize(from_.frame.unknowns());
             columns_.pop_back();
-            share_.push_back(share);
-            wanted_.push_back(from_.seen.cases[c].wanted_m3_s[i]);
         }
-    sum_row_ = program_.add_row(own_, std::vector<double>(own_.size(), 1.0), -HUGE_VAL, HUGE_VAL);
+    side.sum_row = program_.add_row(side.own, std::vector<double>(side.own.size(), 1.0), -HUGE_VAL, HUGE_VAL);
 }
 
 void Program::add_drop_rows() {
@@ -142,94 +154,102 @@ void Program::add_drop_rows() {
 }
 
 /// What part of e, and of what is put aside, an outlet may deviate by.
-void Program::set_part(std::size_t outlet, double of_deviation, double of_aside) {
-    for (const auto& [row, sign] : {std::pair(rows_[outlet], 1.0), std::pair(rows_[outlet] + 1, -1.0)}) {
-        program_.set_coefficient(row, deviation_, sign * of_deviation);
-        program_.set_coefficient(row, aside_, sign * of_aside);
-    }
+void Program::set_part(const Side& side, std::size_t outlet, double of_deviation, double of_aside) {
+    program_.set_coefficient(side.rows[outlet], deviation_, side.sign * of_deviation);
+    program_.set_coefficient(side.rows[outlet], aside_, side.sign * of_aside);
 }
 
-void Program::hold(std::size_t outlet, double deviation) {
-    const std::int32_t lower = rows_[outlet];
-    const double slack = deviation + kSlack;
-    set_part(outlet, 0.0, 0.0);
-    program_.set_row_bounds(lower, 1.0 - share_[outlet] - slack, HUGE_VAL);
-    program_.set_row_bounds(lower + 1, -HUGE_VAL, 1.0 - share_[outlet] + slack);
+/// The outlet deviates by no more than `to` besides its part of e.
+void Program::bound(const Side& side, std::size_t outlet, double to) {
+    if (side.sign > 0.0)
+        program_.set_row_bounds(side.rows[outlet], 1.0 - share_[outlet] - to, HUGE_VAL);
+    else
+        program_.set_row_bounds(side.rows[outlet], -HUGE_VAL, 1.0 - share_[outlet] + to);
 }
 
-bool rest_there(const StepPlan& plan) {
-    return std::any_of(plan.level.begin(), plan.level.end(), [](int level) { return level < 0; });
+void Program::hold(const Side& side, std::size_t outlet, double deviation) {
+    set_part(side, outlet, 0.0, 0.0);
+    bound(side, outlet, deviation + kSlack);
 }
 
 /// Outlets that would give up much for next to nothing are put aside: their deviation is made least beside e instead of with it, at the same cost,
 /// which no price of theirs can pay. The least e then.
-double Program::without_vain(StepPlan& plan, int round, double left) {
+double Program::without_vain(const Side& side, std::vector<int>& level, int round, double left) {
     const std::vector<double> prices(program_.row_prices().begin(), program_.row_prices().end());
-    const auto price = [&](std::size_t i) {
-        const auto lower = static_cast<std::size_t>(rows_[i]);
-        return std::abs(prices[lower]) + std::abs(prices[lower + 1]);
-    };
+    const auto price = [&](std::size_t i) { return std::abs(prices[static_cast<std::size_t>(side.rows[i])]); };
     const double worth = from_.frame.cases.size() > 1 ? kWorthShared : kWorth;
     double highest = 0.0;
-    for (std::size_t i = 0; i < rows_.size(); ++i)
-        if (plan.level[i] < 0) highest = std::max(highest, price(i) / wanted_[i]);
+    for (std::size_t i = 0; i < side.rows.size(); ++i)
+        if (level[i] < 0) highest = std::max(highest, price(i) / wanted_[i]);
     std::vector<std::size_t> vain;
-    for (std::size_t i = 0; i < rows_.size(); ++i) {
-        if (plan.level[i] >= 0 || price(i) <= kPriced) continue;
+    for (std::size_t i = 0; i < side.rows.size(); ++i) {
+        if (level[i] >= 0 || price(i) <= kPriced) continue;
         if (price(i) / wanted_[i] < worth * highest)
             vain.push_back(i);
         else
-            plan.level[i] = round;
+            level[i] = round;
     }
     if (!vain.empty()) {
-        for (const std::size_t i : vain) set_part(i, 0.0, 1.0);
+        for (const std::size_t i : vain) set_part(side, i, 0.0, 1.0);
         if (program_.solve() == LinearOutcome::optimal) left = program_.values()[static_cast<std::size_t>(deviation_)];
-        for (const std::size_t i : vain) set_part(i, 1.0, 0.0);
+        for (const std::size_t i : vain) set_part(side, i, 1.0, 0.0);
     }
     return left;
 }
 
 /// The least sum of what the rest deviates, none by more than `left`; held from then on. False when the program has no answer.
-bool Program::least_sum(const StepPlan& plan, double left) {
+bool Program::least_sum(const Side& side, const std::vector<int>& level, double left) {
     program_.set_cost(deviation_, 0.0);
     program_.set_cost(aside_, 0.0);
-    for (std::size_t i = 0; i < rows_.size(); ++i) {
-        if (plan.level[i] >= 0) continue;
-        set_part(i, 0.0, 0.0);
-        program_.set_coefficient(rows_[i], own_[i], 1.0);
-        program_.set_coefficient(rows_[i] + 1, own_[i], -1.0);
-        program_.set_column_bounds(own_[i], 0.0, left + kSlack);
-        program_.set_cost(own_[i], 1.0);
+    for (std::size_t i = 0; i < side.rows.size(); ++i) {
+        if (level[i] >= 0) continue;
+        set_part(side, i, 0.0, 0.0);
+        program_.set_coefficient(side.rows[i], side.own[i], side.sign);
+        program_.set_column_bounds(side.own[i], 0.0, left + kSlack);
+        program_.set_cost(side.own[i], 1.0);
     }
     if (program_.solve() != LinearOutcome::optimal) return false;
     double sum = 0.0;
-    for (const std::int32_t column : own_) sum += program_.values()[static_cast<std::size_t>(column)];
-    program_.set_row_bounds(sum_row_, -HUGE_VAL, sum + kSlack);
-    for (const std::int32_t column : own_) program_.set_cost(column, 0.0);
+    for (const std::int32_t column : side.own) sum += program_.values()[static_cast<std::size_t>(column)];
+    program_.set_row_bounds(side.sum_row, -HUGE_VAL, sum + kSlack);
+    for (const std::int32_t column : side.own) program_.set_cost(column, 0.0);
     return true;
 }
 
-/// Rounds of least deviation; the last one's, or a negative number when a program had no answer.
-double Program::least_deviation(StepPlan& plan) {
-    plan.level.assign(rows_.size(), -1);
+/// Rounds of least deviation to one side, which is then held. The first one's, or a negative number when a program had no answer.
+double Program::least_deviation(const Side& side, std::vector<int>& level, int& levels) {
+    level.assign(side.rows.size(), -1);
+    for (std::size_t i = 0; i < side.rows.size(); ++i) {
+        set_part(side, i, 1.0, 0.0);
+        bound(side, i, 0.0);
+    }
+    program_.set_cost(deviation_, 1.0);
+    program_.set_cost(aside_, 1.0);
+    double first = 0.0;
     for (int round = 0;; ++round) {
         if (program_.solve() != LinearOutcome::optimal) return -1.0;
         double left = program_.values()[static_cast<std::size_t>(deviation_)];
-        if (round == 0) plan.deviation = left;
+        if (round == 0) first = left;
         bool any = false, rest = false;
-        if (left > kNothing && round < kMostLevels) {
-            left = without_vain(plan, round, left);
-            for (std::size_t i = 0; i < rows_.size(); ++i) {
-                if (plan.level[i] == round) hold(i, left);
-                any = any || plan.level[i] == round;
-                rest = rest || plan.level[i] < 0;
+        if (left > kNothing && round < side.most_rounds) {
+            left = without_vain(side, level, round, left);
+            for (std::size_t i = 0; i < side.rows.size(); ++i) {
+                if (level[i] == round) hold(side, i, left);
+                any = any || level[i] == round;
+                rest = rest || level[i] < 0;
             }
         }
-        plan.levels = round + (any ? 1 : 0);
+        levels = round + (any ? 1 : 0);
         if (any && rest) continue;
-        if (left > kNothing && rest_there(plan) && !least_sum(plan, left)) return -1.0;
-        for (int& level : plan.level) level = level < 0 ? plan.levels : level;
-        return left;
+        rest = std::any_of(level.begin(), level.end(), [](int one) { return one < 0; });
+        const bool summed = left > kNothing && rest;
+        if (summed && !least_sum(side, level, left)) return -1.0;
+        for (std::size_t i = 0; i < level.size(); ++i) {
+            if (level[i] >= 0) continue;
+            if (!summed) hold(side, i, left);
+            level[i] = levels;
+        }
+        return first;
     }
 }
 
@@ -237,10 +257,12 @@ void Program::solve(double trust, StepPlan& plan) {
     add_columns(trust);
     add_outlet_rows();
     add_drop_rows();
-    const double last = least_deviation(plan);
-    if (last < 0.0) return;
-    program_.set_column_bounds(deviation_, 0.0, last + kSlack);
+    const double lacks = least_deviation(lower_, plan.short_level, plan.short_levels);
+    if (lacks < 0.0) return;
+    const double over = least_deviation(upper_, plan.over_level, plan.over_levels);
+    if (over < 0.0) return;
     program_.set_cost(deviation_, 0.0);
+    program_.set_cost(aside_, 0.0);
     for (std::size_t u = 0; u < scale_.size(); ++u) program_.set_cost(columns_[u], cost_[u]);
     if (program_.solve() != LinearOutcome::optimal) return;
     plan.found = true;
@@ -250,10 +272,8 @@ void Program::solve(double trust, StepPlan& plan) {
         plan.move.push_back(value * scale_[u]);
         plan.throttled_m += value * cost_[u] * from_.head_scale_m;
     }
-    for (std::size_t i = 0; i < rows_.size(); ++i) {
-        const auto lower = static_cast<std::size_t>(rows_[i]);
-        plan.price += std::abs(program_.row_prices()[lower]) + std::abs(program_.row_prices()[lower + 1]);
-    }
+    for (const Side* side : {&lower_, &upper_})
+        for (const std::int32_t row : side->rows) plan.price += std::abs(program_.row_prices()[static_cast<std::size_t>(row)]);
 }
 
 /// Solves the symmetric system by Gauss elimination with the largest pivot; false when it has none.
@@ -283,10 +303,9 @@ bool solve_dense(std::vector<std::vector<double>> matrix, std::vector<double>& r
 
 }  // namespace
 
-std::vector<double> deviations(const SeenSetting& seen) {
+std::vector<double> shares(const SeenSetting& seen) {
     std::vector<double> all;
-    for (const SeenCase& one : seen.cases)
-        for (const double share : one.share) all.push_back(std::abs(share - 1.0));
+    for (const SeenCase& one : seen.cases) all.insert(all.end(), one.share.begin(), one.share.end());
     return all;
 }
 
@@ -327,7 +346,7 @@ ValveSetting moved_by(const StepFrom& from, const std::vector<double>& move) {
     return next;
 }
 
-bool newton_step(const StepFrom& from, std::vector<double>& move) {
+bool newton_step(const StepFrom& from, double up_to, std::vector<double>& move) {
     const BalanceFrame& frame = from.frame;
     std::vector<double> scale(frame.unknowns(), 0.0);  // 0: does not move
     for (std::size_t v = 0; v < frame.valves.size(); ++v) {
@@ -343,6 +362,7 @@ bool newton_step(const StepFrom& from, std::vector<double>& move) {
     std::vector<double> rhs;
     for (std::size_t c = 0; c < frame.cases.size(); ++c)
         for (std::size_t i = 0; i < frame.cases[c].outlets.size(); ++i) {
+            if (from.seen.cases[c].share[i] > up_to) continue;
             rows.emplace_back();
             for (std::size_t u = 0; u < frame.unknowns(); ++u) rows.back().push_back(from.slopes.by[u].cases[c].share[i] * scale[u]);
             rhs.push_back(1.0 - from.seen.cases[c].share[i]);
