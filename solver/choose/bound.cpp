@@ -13,8 +13,9 @@
 // It ends: flows are not parted for ever where it does not help, and parting sizes comes down to single designs. Work is counted in boxes. Two boxes
 // are worked on at a time, by one thread or two, always the same ones in the same workspaces, so that the number of threads changes nothing.
 //
-// Designs count as allowed as Evaluator::evaluate says, and in farms with vessels the walk from the start depths must say so too. A design within a
-// billionth of the best cost is not looked for.
+// Designs count as allowed as Evaluator::evaluate says; farms with vessels are walked from the start depths for it, since the direct state may be
+// another. A design that the solver cannot finish may be allowed for all that is known: the bound then rests on the cost of its pipes. A design
+// within a billionth of the best cost is not looked for.
 
 #include "solver/choose/bound.h"
 
@@ -24,7 +25,6 @@
 #include <map>
 #include <memory>
 #include <numeric>
-#include <optional>
 #include <queue>
 #include <string>
 #include <thread>
@@ -45,13 +45,14 @@ constexpr double kRise = 1e-3;  // share by which a bound must rise to be worth 
 constexpr int kMostIdle = 3;
 constexpr std::size_t kSlots = 2;
 
-/// All pipe costs are `base` plus a multiple of `step`; step 0: nothing of the kind is known.
+/// All pipe costs are `base` plus a multiple of `step`, to `slack`; step 0: nothing of the kind is known.
 struct CostSteps {
-    double base = 0.0, step = 0.0;
+    double base = 0.0, step = 0.0, slack = 0.0;
 };
 
 CostSteps steps_of(const SizingProblem& problem) {
-    constexpr double kCent = 0.01, kAlike = 1e-7, kGreatest = 1e15;
+    constexpr double kCent = 0.01, kAlike = 1e-6, kGreatest = 1e15;  // kAlike: of a cent, whatever the cost
+    constexpr double kMostSlack = 2e-4;                              // of the step: less than what cutoff() and lifted() leave
     CostSteps steps;
     const Costing& costing = problem.costing;
     const bool energy = costing.price_per_kwh * costing.worth_of_a_year > 0.0 &&
@@ -62,11 +63,13 @@ CostSteps steps_of(const SizingProblem& problem) {
         steps.base += choice.cost.front();
         for (const double cost : choice.cost) {
             const double cents = (cost - choice.cost.front()) / kCent;
-            if (!(std::abs(cents) < kGreatest) || std::abs(cents - std::round(cents)) > kAlike * std::max(1.0, std::abs(cents))) return steps;
+            if (!(std::abs(cents) < kGreatest) || std::abs(cents - std::round(cents)) > kAlike) return steps;
             divisor = std::gcd(divisor, static_cast<std::int64_t>(std::abs(std::round(cents))));
         }
     }
-    steps.step = static_cast<double>(divisor) * kCent;
+    steps.slack = static_cast<double>(problem.choices.size()) * kAlike * kCent;
+    const double step = static_cast<double>(divisor) * kCent;
+    if (steps.slack <= kMostSlack * step) steps.step = step;
     return steps;
 }
 
@@ -77,16 +80,33 @@ struct Task {
     std::vector<Box> children;
     Design best;
     double best_cost = kInfinity;
+    double unfinished_cost = kInfinity;  ///< least cost of the pipes of a design that the solver could not finish
     std::int64_t programs = 0, evaluations = 0;
 };
 
 /// One workspace.
 class Worker {
 public:
-    explicit Worker(const SizingProblem& problem) : problem_(problem), relaxation_(problem), evaluator_(problem) {}
+    Worker(const SizingProblem& problem, std::stop_token stop)
+        : problem_(problem), relaxation_(problem), evaluator_(problem), stop_(std::move(stop)) {
+        if (!problem.layout->vessels.empty()) evaluator_.walk_from_now_on();  // what the way decides only the way can tell
+    }
 
+    /// When it is stopped in the midst of it the box stays open, as it was.
     void work(Task& task) {
-        if (!relaxation_.tighten(task.box)) return;
+        const Box as_it_was = task.box;
+        work_on(task);
+        if (!stop_.stop_requested()) return;
+        task.children.assign(1, as_it_was);
+    }
+
+    bool squeeze(Box& box, double cutoff, std::int64_t& programs) { return relaxation_.squeeze(box, cutoff, programs, stop_); }
+    double root_bound(Box& box) { return relaxation_.tighten(box) ? relaxation_.solve(box, kInfinity).bound : kInfinity; }
+    Box root() const { return relaxation_.root(); }
+
+private:
+    void work_on(Task& task) {
+        if (!relaxation_.tighten(task.box) || stop_.stop_requested()) return;
         if (designs_left(task.box, kFewDesigns + 1) <= kFewDesigns) {
             each_design(task);
             return;
@@ -101,42 +121,20 @@ public:
         part(relaxed, task);
     }
 
-    bool squeeze(Box& box, double cutoff, std::int64_t& programs, const std::stop_token& stop) {
-        return relaxation_.squeeze(box, cutoff, programs, stop);
-    }
-    double root_bound(Box& box) { return relaxation_.tighten(box) ? relaxation_.solve(box, kInfinity).bound : kInfinity; }
-    Box root() const { return relaxation_.root(); }
-
-private:
     void try_design(const Design& design, Task& task) {
         const double least = std::min(task.cutoff, task.best_cost);
-        if (pipes_cost(problem_, design) >= least) return;
+        if (stop_.stop_requested() || pipes_cost(problem_, design) >= least) return;
         const auto [known, fresh] =
             cost_of_.try_emplace(std::string(design.begin(), design.end()), kInfinity);  // boxes that differ by flows alone hold the same designs
         if (fresh) {
-            known->second = judged(design, least);
+            const Verdict verdict = evaluator_.evaluate(design);
+            if (verdict.allowed) known->second = verdict.total_cost;
+            if (verdict.unfinished) task.unfinished_cost = std::min(task.unfinished_cost, verdict.pipes_cost);
             ++task.evaluations;
         }
         if (known->second >= least) return;
         task.best = design;
         task.best_cost = known->second;
-    }
-
-    /// Total cost of an allowed design (or of one that costs `least` or more); +infinity of one that is not.
-    double judged(const Design& design, double least) {
-        const Verdict verdict = evaluator_.evaluate(design);
-        if (!verdict.allowed) return kInfinity;
-        if (verdict.total_cost >= least || problem_.layout->vessels.empty()) return verdict.total_cost;
-        const Verdict on_the_way = walked(design);  // what runs over on the way only the way can tell
-        return on_the_way.allowed ? on_the_way.total_cost : kInfinity;
-    }
-
-    Verdict walked(const Design& design) {
-        if (!walker_) {
-            walker_.emplace(problem_);
-            walker_->walk_from_now_on();
-        }
-        return walker_->evaluate(design);
     }
 
     void each_design(Task& task) {
@@ -204,25 +202,22 @@ private:
     const SizingProblem& problem_;
     Relaxation relaxation_;
     Evaluator evaluator_;
-    std::optional<Evaluator> walker_;
+    std::stop_token stop_;
     std::map<std::string, double> cost_of_;  ///< of every design judged: +infinity where it is not allowed
 };
 
 /// The whole tree.
 class Tree {
 public:
-    Tree(const SizingProblem& problem, const BoundOptions& options, BoundResult& result)
-        : options_(options), result_(result), steps_(steps_of(problem)) {
-        for (std::size_t s = 0; s < kSlots; ++s) workers_.push_back(std::make_unique<Worker>(problem));
+    Tree(const SizingProblem& problem, const BoundOptions& options, BoundResult& result, std::stop_token stop)
+        : options_(options), result_(result), steps_(steps_of(problem)), stop_(std::move(stop)) {
+        for (std::size_t s = 0; s < kSlots; ++s) workers_.push_back(std::make_unique<Worker>(problem, stop_));
     }
 
-    void grow(const BoundCallback& progress, const std::stop_token& stop) {
-        plant(stop);
+    void grow(const BoundCallback& progress) {
+        plant();
         while (!boxes_.empty() && result_.nodes < options_.most_nodes && result_.gap() > options_.wanted_gap) {
-            if (stop.stop_requested()) {
-                result_.stopped = true;
-                break;
-            }
+            if (stop_.stop_requested()) break;
             std::vector<Task> tasks = take();
             work(tasks);
             for (Task& task : tasks) merge(task);
@@ -233,6 +228,7 @@ public:
                           .lower_bound = result_.lower_bound,
                           .best_cost = result_.best_cost});
         }
+        result_.stopped = stop_.stop_requested() && !boxes_.empty();
         update();
     }
 
@@ -252,8 +248,13 @@ private:
         return result_.best_cost - std::max(kSameCost * std::abs(result_.best_cost), steps_.step * (1.0 - kShort));
     }
 
-    void plant(const std::stop_token& stop) {
+    void plant() {
         Box root = workers_.front()->root();
+        if (stop_.stop_requested()) {
+            root.bound = 0.0;
+            boxes_.push({std::move(root), 0});
+            return;
+        }
         root.bound = workers_.front()->root_bound(root);
         result_.programs = 1;
         result_.nodes = 1;
@@ -261,7 +262,7 @@ private:
         result_.lower_bound = result_.root_bound;
         const bool squeeze = options_.squeeze && options_.most_nodes >= kWorthSqueezing && cutoff() < kInfinity;
         for (int round = 0; squeeze && round < kSqueezes && root.bound < cutoff(); ++round)
-            if (!workers_.front()->squeeze(root, cutoff(), result_.programs, stop)) root.bound = kInfinity;
+            if (!workers_.front()->squeeze(root, cutoff(), result_.programs)) root.bound = kInfinity;
         if (root.bound < cutoff()) boxes_.push({std::move(root), 0});
         update();
     }
@@ -293,6 +294,7 @@ private:
     void merge(Task& task) {
         result_.programs += task.programs;
         result_.evaluations += task.evaluations;
+        unfinished_cost_ = std::min(unfinished_cost_, task.unfinished_cost);
         if (task.best_cost < cutoff()) {
             result_.best = task.best;
             result_.best_cost = task.best_cost;
@@ -305,19 +307,22 @@ private:
     double lifted(double bound) const {
         if (steps_.step <= 0.0 || !(std::abs(bound) < kInfinity)) return bound;
         constexpr double kShort = 1e-6;
-        return std::max(bound, steps_.base + steps_.step * std::ceil((bound - steps_.base) / steps_.step - kShort) - kShort * steps_.step);
+        const double below = steps_.slack + kShort * steps_.step;
+        return std::max(bound, steps_.base + steps_.step * std::ceil((bound - below - steps_.base) / steps_.step) - below);
     }
 
     void update() {
         if (!boxes_.empty() && boxes_.top().box.bound >= cutoff()) boxes_ = {};
         const double open = boxes_.empty() ? kInfinity : lifted(boxes_.top().box.bound);
-        result_.lower_bound = std::max(result_.lower_bound, std::min(open, result_.best_cost));
-        result_.proven = boxes_.empty();
+        result_.lower_bound = std::max(result_.lower_bound, std::min({open, result_.best_cost, unfinished_cost_}));
+        result_.proven = boxes_.empty() && unfinished_cost_ >= cutoff();
     }
 
     const BoundOptions options_;
     BoundResult& result_;
     CostSteps steps_;
+    std::stop_token stop_;
+    double unfinished_cost_ = kInfinity;  ///< below which nothing is bounded: of designs that the solver could not finish
     std::vector<std::unique_ptr<Worker>> workers_;
     std::priority_queue<Open> boxes_;
     std::int64_t number_ = 0;
@@ -339,7 +344,7 @@ BoundResult bound(const SizingProblem& problem, const Design* incumbent, double 
         result.best = *incumbent;
         result.best_cost = incumbent_cost;
     }
-    Tree(problem, options, result).grow(progress, stop);
+    Tree(problem, options, result, stop).grow(progress);
     return result;
 }
 

@@ -14,9 +14,10 @@ using layout::said;
 
 std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
 
-constexpr double kSame = 1e-9;         ///< share by which a figure may pass its limit: solves agree to this
-constexpr double kSpills_m3_s = 1e-9;  ///< a lasting spill
-constexpr double kSpilled_m3 = 1e-6;   ///< a spill on the way, as the warnings of an answer have it
+constexpr double kSame = 1e-9;                        ///< share by which a figure may pass its limit: solves agree to this
+constexpr double kSpills_m3_s = 1e-9;                 ///< a lasting spill
+constexpr Kept kNever{.margin = -1.0, .met = false};  ///< what no design may do
+constexpr double kSpilled_m3 = 1e-6;                  ///< a spill on the way, as the warnings of an answer have it
 
 class AnswerJudge {
 public:
@@ -30,6 +31,8 @@ public:
         for (const Choice& choice : problem_.choices)
             for (const std::int32_t p : choice.pipes) pipe(p, answer_.pipes[at(p)]);
         for (std::size_t v = 0; v < layout_.vessels.size(); ++v) spills(layout_.vessels[v].id, answer_.vessels[v]);
+        for (std::size_t p = 0; p < layout_.pumps.size(); ++p) pump(layout_.pumps[p].id, answer_.pumps[p]);
+        for (std::size_t s = 0; s < layout_.siphons.size(); ++s) siphon(layout_.siphons[s].id, answer_.siphons[s]);
         for (const FeedAsked& feed : problem_.feeds)
             if (feed.arrangement == arrangement_) fed(feed, answer_.vessels[at(feed.vessel)].inflow_m3_s);
     }
@@ -88,13 +91,22 @@ private:
         take("inflow_m3_s", false, feed.inflow_m3_s, got_m3_s, at_least(got_m3_s, feed.inflow_m3_s));
     }
 
+    void pump(const std::string& id, const settle::PumpAnswer& a) {
+        if (a.running && a.intake_bare) taker(id)("intake_bare", true, 0.0, 1.0, kNever);
+    }
+
+    /// At given levels nothing is known of how a siphon goes on.
+    void siphon(const std::string& id, const settle::SiphonAnswer& a) {
+        if (answer_.state == settle::State::given_levels || !(a.dribbles || a.runs_for_ever)) return;
+        taker(id)("siphon", true, 0.0, 1.0, kNever);
+    }
+
     void spills(const std::string& vessel, const settle::VesselAnswer& a) {
-        constexpr Kept kLost{.margin = -1.0, .met = false};
         const auto take = taker(vessel);
         if (a.spill_m3_s > kSpills_m3_s)
-            take("spill_m3_s", true, 0.0, a.spill_m3_s, kLost);
+            take("spill_m3_s", true, 0.0, a.spill_m3_s, kNever);
         else if (a.spilled_m3 > kSpilled_m3)
-            take("spilled_m3", true, 0.0, a.spilled_m3, kLost);
+            take("spilled_m3", true, 0.0, a.spilled_m3, kNever);
     }
 
     const SizingProblem& problem_;

@@ -3,13 +3,15 @@
 // The layout is compiled once; a design that differs from the last one puts new bores into the links of the pipes that changed (the pattern of the
 // matrix stays) and Newton's method starts from the last state of each arrangement. Networks without vessels are solved at the given heads and their
 // targets, which can only be pressures at tees, read off the point: no allocation. Farms with vessels go through the direct settled state
-// (settle::settle_near) and the answer of the settled state; where that does not arrive, or water goes over a rim by its account, the whole way is
-// walked as in settle/farm.h. Siphons remember how their state came about, so their farms are always solved from the start.
+// (settle::settle_near) and the answer of the settled state; where that does not arrive, or water goes over a rim by its account, or a level stands
+// near its rim, or a running pump's intake is bare or nearly so, the end can depend on the way, and the whole way is walked as in settle/farm.h.
+// Siphons remember how their state came about, so their farms are always solved from the start.
 
 #include <algorithm>
 #include <cmath>
 
 #include "solver/choose/design_judge.h"
+#include "solver/choose/pump_place.h"
 #include "solver/choose/sizing.h"
 #include "solver/physics/fittings.h"
 #include "solver/settle/farm.h"
@@ -27,6 +29,8 @@ std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
 
 constexpr double kWattsOfKilowatt = 1000.0;
 constexpr double kWalkWhenLost_m3 = 1e-7;  ///< the direct step spilled: only the way can tell
+constexpr double kNearRim_m = 20e-3;       ///< as the walk of settle/levels.cpp has it
+constexpr double kNearIntake_m = 20e-3;    ///< of water over the band in which an intake starves
 constexpr int kWarmSteps = 25;
 constexpr double kFlows_m3_s = 1e-12;  ///< as the answer has it: below, nothing shows
 constexpr double kSamePressure_m = 1e-9, kLeastScale_m = 1.0;
@@ -87,6 +91,7 @@ struct Evaluator::Impl {
     std::vector<Case> cases;
     bool quick = false;  ///< no vessels, and no drain to choose
     bool walk = false;
+    bool starts_near_rim = false;  ///< then what spills on the way decides in every design
 
     explicit Impl(const SizingProblem& of) : problem(&of), layout(*of.layout) {
         model = std::make_unique<settle::Model>(network::compile(layout));
@@ -95,6 +100,8 @@ struct Evaluator::Impl {
         tolerances.network.head_m = as_flows.head_tolerance_m;
         tolerances.network.flow_share = as_flows.flow_tolerance;
         tolerances.network.greatest_steps = as_flows.greatest_steps;
+        for (std::size_t v = 0; v < layout.vessels.size(); ++v)
+            starts_near_rim = starts_near_rim || start.level_m[v] > model->network.storage[v].rim_m - kNearRim_m;
         quick = layout.vessels.empty();
         for (const Choice& choice : of.choices)
             for (const std::int32_t p : choice.pipes) quick = quick && !layout.pipes[at(p)].gravity;
@@ -160,7 +167,7 @@ struct Evaluator::Impl {
             if (model->solver.linears()[l].hold != network::Hold::law) return false;
             if (ports && std::abs(one.solved.levels.point.flow_m3_s[l]) <= kFlows_m3_s) return false;
         }
-        return true;
+        return least_cover_m(one, one.solved.levels.point) > kNearIntake_m;
     }
 
     void judge_quickly(const Case& one, Tally& tally) const {
@@ -195,12 +202,32 @@ struct Evaluator::Impl {
 
     // -------------------------------------------------------------------------------------------- farms with levels
 
+    /// Least height of water over the band in which an intake starves, of the pumps that run.
+    double least_cover_m(const Case& one, const network::Point& point) const {
+        const network::Network& net = model->network;
+        double least = HUGE_VAL;
+        for (std::size_t p = 0; p < net.pumps.size(); ++p) {
+            const network::LinkSetting& setting = one.settings.links[at(net.pump_link[p])];
+            if (setting.shut || setting.resting || setting.value <= 0.0 || net.pumps[p].intake_m == network::kNoPort) continue;
+            least = std::min(least, point.head_m[at(net.pump_inlet_node[p])] - net.pumps[p].intake_m - network::kBareBand_m);
+        }
+        return least;
+    }
+
+    /// A level near its rim, or an intake nearly bare: the state may be one of several, and the way decides which.
+    bool way_may_decide(const Case& one, const network::Point& point) const {
+        const network::Network& net = model->network;
+        for (std::int32_t v = 0; v < net.vessel_count; ++v)
+            if (point.head_m[at(net.vessel_node(v))] > net.storage[at(v)].rim_m - kNearRim_m) return true;
+        return least_cover_m(one, point) < kNearIntake_m;
+    }
+
     void solve_settled(Case& one) {
-        const bool can_start_warm = one.warm && !walk && model->network.siphons.empty();
+        const bool can_start_warm = one.warm && !walk && !starts_near_rim && model->network.siphons.empty();
         if (can_start_warm && !one.at_start_levels) {
             settle::Settled near = settle::settle_near(model->solver, one.settings, start.volume_m3, one.solved.levels.point, tolerances);
             const bool spills = std::any_of(near.lost.begin(), near.lost.end(), [](const auto& lost) { return lost.volume_m3 > kWalkWhenLost_m3; });
-            if (near.found && !spills) {
+            if (near.found && !spills && !way_may_decide(one, near.point)) {
                 for (settle::Lost& lost : near.lost) lost = {};
                 one.solved.levels = std::move(near);
                 one.solved.settings = one.settings;
@@ -223,10 +250,12 @@ struct Evaluator::Impl {
     // -------------------------------------------------------------------------------------------- both
 
     /// Solves and judges one arrangement; its power, W.
-    bool take(Case& one, Tally& tally, double& power, bool& power_known) {
+    bool take(Case& one, Tally& tally, double& power, Verdict& verdict) {
         if (one.cut_off) return false;
+        bool& power_known = verdict.power_known;
         if (quick) {
             one.warm = solve_quickly(one);
+            verdict.unfinished = verdict.unfinished || !one.warm;
             if (!one.warm) return false;
             if (heads_show(one)) {
                 judge_quickly(one, tally);
@@ -238,7 +267,9 @@ struct Evaluator::Impl {
         } else {
             solve_settled(one);
         }
-        one.warm = settle::solved(one.solved.state);
+        one.warm = can_be_judged(one.solved.state);
+        const bool was_tried = one.solved.levels.network_solves > 0;  // else it is known why there can be no balance
+        if (one.solved.state == settle::State::no_solution && was_tried) verdict.unfinished = true;
         if (!one.warm) return false;
         const settle::Answer answer = answer_of(one);
         judge_answer(*problem, one.arrangement, answer, tally, nullptr);
@@ -274,7 +305,7 @@ struct Evaluator::Impl {
         verdict.solved = true;
         for (Case& one : cases) {
             double power = 0.0;
-            if (take(one, tally, power, verdict.power_known)) {
+            if (take(one, tally, power, verdict)) {
                 verdict.energy_a_year_kwh += yearly_kwh(one.arrangement, power);
                 continue;
             }
@@ -295,7 +326,8 @@ struct Evaluator::Impl {
         verdict.solved = true;
         for (const Case& one : cases) {
             const settle::Answer answer = farm.solve(one.arrangement);
-            if (!settle::solved(answer.state)) {
+            if (!can_be_judged(answer.state)) {
+                verdict.unfinished = verdict.unfinished || (answer.state == settle::State::no_solution && answer.counts.network_solves > 0);
                 if (verdict.solved) {
                     verdict.unsolved = one.arrangement;
                     verdict.why = answer.why;

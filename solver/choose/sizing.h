@@ -3,7 +3,7 @@
 //
 // A design gives every choice (a pipe marked choose, or a group of pipes of one size) one of its sizes. It costs its pipes plus the energy of
 // its years; it is allowed when every target that an arrangement asks is met in every arrangement that counts, the chosen pipes keep within the
-// limits, and nothing runs over a rim.
+// limits, nothing runs over a rim, no pump that runs draws air at a bare intake, and every siphon that gets water starts and stops.
 // (Least-cost design of networks with discrete sizes: E. Alperovits and U. Shamir, Water Resources Research 13(6), 1977, 885-900.)
 
 #include <cstdint>
@@ -80,7 +80,8 @@ Design design_as_drawn(const SizingProblem& problem);
 struct Judgement {
     std::int32_t arrangement = -1;
     std::string about;     ///< vessel, tee or pipe
-    std::string quantity;  ///< of a target (settle::Target), or "velocity_m_s", "fill_ratio", "spill_m3_s", "spilled_m3", "inflow_m3_s"
+    std::string quantity;  ///< of a target (settle::Target), or "velocity_m_s", "fill_ratio", "spill_m3_s", "spilled_m3", "inflow_m3_s",
+                           ///< "intake_bare", "siphon"
     bool is_limit = false;
     bool at_most = false;
     bool met = false;
@@ -89,7 +90,7 @@ struct Judgement {
 };
 
 struct Verdict {
-    bool solved = false;   ///< every arrangement has a settled (or given) state
+    bool solved = false;   ///< every arrangement has a settled (or given) state, or one in which siphons start and stop
     bool allowed = false;  ///< solved, all targets met, all limits kept
     double pipes_cost = 0.0;
     double energy_a_year_kwh = 0.0;
@@ -100,6 +101,7 @@ struct Verdict {
     bool limits_kept = false;           ///< solved, all limits kept, nothing runs over
     double missed = 0.0;                ///< sum of what is missed, for a search that comes from outside; 0 when allowed
     std::int32_t unsolved = -1;         ///< first arrangement without a settled state
+    bool unfinished = false;            ///< a solve did not arrive: whether the design would be allowed is not known
     std::string why;                    ///< of that; filled by Evaluator::explain only
     std::vector<Judgement> judgements;  ///< every target and limit, the worst first; filled by Evaluator::explain only
 };

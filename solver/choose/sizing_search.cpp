@@ -2,7 +2,8 @@
 //
 // The search looks at the direct settled state alone. Whether that is where the water really goes, only the walk from the start depths can tell
 // (settle/levels.h): so the design handed out is solved in full, and so are the sizes drawn and the largest before the search begins. Where the two
-// ways disagree, the search is made with every design walked.
+// ways disagree, on what is allowed or on what it costs, the search is made with every design walked. Where all designs of a farm are looked at,
+// every one is walked if they are few; of more, some hundred evenly spread over those that were looked at are walked afterwards.
 
 #include "solver/choose/sizing_search.h"
 
@@ -23,6 +24,16 @@ namespace {
 constexpr double kFewDesigns = 50'000.0;
 constexpr std::int64_t kLeastWalk = 2'000, kWalkPerStep = 5, kMostWalk = 50'000, kOrdinaryWalks = 8;
 constexpr std::int64_t kTellEvery = 500;
+constexpr double kFewWalked = 2'000.0;       ///< so few designs are all walked
+constexpr std::size_t kSample = 200;         ///< of more
+constexpr double kSameCost = 1e-9;           ///< share by which costs of the same state may differ
+constexpr std::size_t kOrdinaryLinks = 400;  ///< in larger networks a design takes longer, and fewer are solved
+
+/// Do two solves of one design tell the same?
+bool same(const Verdict& one, const Verdict& other) {
+    if (one.solved != other.solved || one.allowed != other.allowed) return false;
+    return !one.solved || std::abs(one.total_cost - other.total_cost) <= kSameCost * std::abs(other.total_cost);
+}
 
 Design largest(const SizingProblem& problem) {
     Design design;
@@ -87,37 +98,51 @@ public:
           teller_(options, evaluations_), full_(problem) {}
 
     SizingResult run() {
-        walk_from_start_ = ways_disagree();
+        result_.walked = ways_disagree();
+        walk_from_start_ = result_.walked || (enumerates() && has_levels() && number_of_designs(problem_) <= kFewWalked);
         std::vector<Judged> candidates = look();
         if (!walk_from_start_ && !result_.stopped && !confirmed(candidates)) {
-            walk_from_start_ = true;
+            result_.walked = walk_from_start_ = true;
             candidates = look();
         }
         choose_from(candidates);
-        result_.walked = walk_from_start_;
         return std::move(result_);
     }
 
 private:
     /// Does the direct state of some plain designs say other than the full solve?
     bool ways_disagree() {
-        if (problem_.layout->vessels.empty()) return false;
+        if (!has_levels()) return false;
         Evaluator direct(problem_);
         for (const Design& design : {largest(problem_), design_as_drawn(problem_)}) {
+            if (teller_.stop()) return false;
             direct.evaluate(design);  // the first is solved in full; the second time it is warm
-            if (direct.evaluate(design).allowed != full_.explain(design).allowed) return true;
+            if (!same(direct.evaluate(design), full_.explain(design))) return true;
         }
         return false;
     }
 
+    bool has_levels() const { return !problem_.layout->vessels.empty(); }
+    bool enumerates() const { return options_.enumerate && number_of_designs(problem_) <= kFewDesigns; }
+
+    /// The allowed ends of the walks, and a sample of what was looked at, by the full solve.
     bool confirmed(const std::vector<Judged>& candidates) {
-        return candidates.empty() || !candidates.front().verdict.allowed || full_.explain(candidates.front().design).allowed;
+        const auto agrees = [&](const Judged& one) { return same(one.verdict, full_.explain(one.design)); };
+        for (const Judged& one : candidates) {
+            if (teller_.stop()) return true;
+            if (one.verdict.allowed && !agrees(one)) return false;
+            if (!has_levels()) break;
+        }
+        for (const Judged& one : sample_)
+            if (!teller_.stop() && !agrees(one)) return false;
+        if (teller_.stop()) result_.exact = false;
+        return true;
     }
 
     /// Candidates, the best first.
     std::vector<Judged> look() {
         result_.exact = false;
-        if (options_.enumerate && number_of_designs(problem_) <= kFewDesigns) return enumerate();
+        if (enumerates()) return enumerate();
         return walk();
     }
 
@@ -164,6 +189,9 @@ private:
             return beaten(best) && std::all_of(of_margin.begin(), of_margin.end(), beaten);
         };
         std::int64_t untold = 0;
+        bool all_finished = true;
+        const std::size_t apart = std::max<std::size_t>(1, order.size() / kSample);
+        sample_.clear();
         for (const std::uint32_t number : order) {
             if (nothing_cheaper(cost[number])) break;
             if (teller_.stop()) {
@@ -177,6 +205,8 @@ private:
                 teller_.solved(untold);
                 untold = 0;
             }
+            all_finished = all_finished && !verdict.unfinished;
+            if (!walk_from_start_ && has_levels() && static_cast<std::size_t>(result_.evaluations) % apart == 0) sample_.push_back({design, verdict});
             if (verdict.allowed && walk_from_start_) verdict.allowed = full_.explain(design).allowed;
             if (best.take(design, verdict) && verdict.allowed) teller_.found(verdict.total_cost);
             for (std::size_t m = 0; m < of_margin.size(); ++m) {
@@ -185,7 +215,7 @@ private:
                 if (verdict.allowed) of_margin[m].take(design, verdict);
             }
         }
-        result_.exact = !result_.stopped;
+        result_.exact = !result_.stopped && all_finished;
         result_.by_margin.clear();
         for (const Best& one : of_margin) result_.by_margin.push_back(one.judged().design);
         return {best.judged()};
@@ -250,10 +280,12 @@ private:
 
     void choose_from(const std::vector<Judged>& candidates) {
         std::vector<Judged> known = candidates;
-        for (const Design& design : options_.known) known.push_back({design, full_.explain(design)});
+        for (const Design& design : options_.known)
+            if (!teller_.stop()) known.push_back({design, full_.explain(design)});
         Best best;
         bool first = true;
         for (const Judged& candidate : known) {
+            if (!first && teller_.stop()) break;
             const bool could_be = candidate.verdict.allowed || first || !best.allowed();
             first = false;
             if (!could_be || candidate.design.empty()) continue;
@@ -270,6 +302,7 @@ private:
     Teller teller_;
     Evaluator full_;
     bool walk_from_start_ = false;
+    std::vector<Judged> sample_;  ///< of the designs that were looked at without the walk
     SizingResult result_;
 };
 
@@ -285,7 +318,9 @@ std::int64_t normal_effort(const SizingProblem& problem) {
     std::int64_t steps = 0;
     for (const Choice& choice : problem.choices) steps += static_cast<std::int64_t>(choice.cost.size()) - 1;
     const auto choices = static_cast<std::int64_t>(problem.choices.size());
-    return kOrdinaryWalks * std::min(kMostWalk, kLeastWalk + kWalkPerStep * choices * steps);
+    const auto links = std::max(kOrdinaryLinks, problem.layout->pipes.size());
+    const std::int64_t walk = std::min(kMostWalk, kLeastWalk + kWalkPerStep * choices * steps);
+    return kOrdinaryWalks * std::max<std::int64_t>(1, walk * static_cast<std::int64_t>(kOrdinaryLinks) / static_cast<std::int64_t>(links));
 }
 
 SizingResult search_sizes(const SizingProblem& problem, const SizingOptions& options) { return Search(problem, options).run(); }

@@ -41,7 +41,7 @@ struct SizingResult {
     bool found = false;    ///< an allowed design
     Design design;         ///< the cheapest allowed one; when none was found, the one that misses least
     Verdict verdict;       ///< of it, as Evaluator::explain has it
-    bool exact = false;    ///< every design was looked at (or is dearer): this is the optimum
+    bool exact = false;    ///< every design was looked at (or is dearer) and could be solved: this is the optimum
     bool stopped = false;  ///< by the stop token: the best so far
     bool walked = false;   ///< what spills on the way decides here: every design was walked from the start
     std::int64_t evaluations = 0;

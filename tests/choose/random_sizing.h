@@ -25,11 +25,16 @@ struct Brute {
 
 /// Everything an allowed design must keep, read off one answer.
 inline bool keeps_all(const ebb::choose::SizingProblem& problem, const ebb::settle::Answer& answer) {
-    if (answer.state != ebb::settle::State::settled && answer.state != ebb::settle::State::given_levels) return false;
+    using ebb::settle::State;
+    if (answer.state != State::settled && answer.state != State::given_levels && answer.state != State::cycles) return false;
     for (const auto& target : answer.targets)
         if (target.asked && !target.met) return false;
     for (const auto& vessel : answer.vessels)
         if (vessel.spill_m3_s > 1e-9 || vessel.spilled_m3 > 1e-6) return false;
+    for (const auto& pump : answer.pumps)
+        if (pump.running && pump.intake_bare) return false;
+    for (const auto& siphon : answer.siphons)
+        if (answer.state != State::given_levels && (siphon.dribbles || siphon.runs_for_ever)) return false;
     for (const auto& choice : problem.choices)
         for (const std::int32_t p : choice.pipes) {
             const auto& pipe = answer.pipes[static_cast<std::size_t>(p)];

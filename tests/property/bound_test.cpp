@@ -15,8 +15,10 @@
 #include <string>
 
 #include "solver/choose/relaxation.h"
+#include "solver/choose/sizing_search.h"
 #include "solver/layout/validate.h"
 #include "solver/settle/farm.h"
+#include "tests/choose/random_sizing.h"
 #include "tests/property/random_farm.h"
 
 namespace {
@@ -172,6 +174,55 @@ void try_seed(std::uint64_t seed, Tried& tried) {
     CHECK(least_bound_of_parts(relaxation, relaxation.root(), best.design, random, 5) <= best.cost + roundoff);
 }
 
+/// Cost of the cheapest design by Farm::solve alone, as `flows` answers: targets, limits and energy read off its answers. +infinity: none is allowed.
+double cheapest_by_flows(const choose::SizingProblem& problem) {
+    double cheapest = HUGE_VAL;
+    Design design(problem.choices.size(), 0);
+    for (;;) {
+        const layout::Layout sized = choose::layout_with(problem, design);
+        settle::Options options;
+        options.bands = options.ledgers = false;
+        settle::Farm farm(sized, options);
+        double cost = 0.0;
+        for (std::size_t c = 0; c < design.size(); ++c) cost += problem.choices[c].cost[design[c]];
+        bool allowed = true;
+        for (const std::int32_t a : problem.arrangements) {
+            const settle::Answer answer = farm.solve(a);
+            allowed = allowed && sizing_test::keeps_all(problem, answer);
+            for (const settle::PumpAnswer& pump : answer.pumps) {
+                if (!pump.running || std::isnan(pump.power_w)) continue;
+                const double kwh = pump.power_w / 1000.0 * problem.costing.hours_a_year[static_cast<std::size_t>(a)];
+                cost += kwh * problem.costing.price_per_kwh * problem.costing.worth_of_a_year;
+            }
+        }
+        if (allowed) cheapest = std::min(cheapest, cost);
+        std::size_t c = 0;
+        while (c < design.size() && ++design[c] == problem.choices[c].cost.size()) design[c++] = 0;
+        if (c == design.size()) return cheapest;
+    }
+}
+
+/// The energy of a year decides: what is proven must be the cheapest by `flows`, whichever way it was found.
+void try_energy(std::uint64_t seed, double price_per_kwh, int& with_designs) {
+    CAPTURE(seed);
+    Sizing sizing(seed);
+    if (sizing.layout.sold_series.empty()) return;
+    for (layout::Tee& tee : sizing.layout.tees) tee.least_pressure_m = layout::kNotSaid;
+    sizing.layout.economy.price_per_kwh = price_per_kwh;
+    if (!layout::said(sizing.layout.limits.greatest_drain_fill)) sizing.layout.limits.greatest_drain_fill = 0.75;
+    const choose::SizingProblem problem = choose::sizing_problem_of(sizing.layout, sizing.arrangements);
+    const double cheapest = cheapest_by_flows(problem);
+    const choose::BoundResult tree = choose::bound(problem, nullptr, 0.0, {.most_nodes = 3000});
+    if (tree.proven && cheapest < HUGE_VAL) CHECK(tree.best_cost == doctest::Approx(cheapest).epsilon(1e-8));
+    if (tree.proven && cheapest == HUGE_VAL) CHECK(tree.best.empty());
+    CHECK(tree.lower_bound <= cheapest * (1.0 + 1e-9));
+    const choose::SizingResult all = choose::search_sizes(problem, {});
+    CHECK(all.found == (cheapest < HUGE_VAL));
+    if (!all.found) return;
+    ++with_designs;
+    if (all.exact) CHECK(all.verdict.total_cost == doctest::Approx(cheapest).epsilon(1e-8));
+}
+
 void tell(const char* what, const Tried& tried) {
     std::printf("%s: %d farms with an allowed design and %d without, %d designs judged; mean gap at the root %.1f %%\n", what, tried.with_designs,
                 tried.without, tried.designs, 100.0 * tried.gap_of_roots / std::max(1, tried.with_designs));
@@ -187,7 +238,23 @@ TEST_CASE("the bound holds on random farms") {
     CHECK(tried.with_designs > 10);
 }
 
+TEST_CASE("with energy, what is proven is the cheapest as flows has it") {
+    int with_designs = 0;
+    for (const std::uint64_t seed : {500017, 500126, 700032}) try_energy(seed, 0.138346, with_designs);  // farms of more than one settled state
+    CHECK(with_designs > 0);
+}
+
 TEST_SUITE("slow bound") {
+    TEST_CASE("with energy, what is proven is the cheapest as flows has it, on many random farms") {
+        double share = 1.0;
+        if (const char* text = std::getenv("EBB_SLOW_SHARE")) std::from_chars(text, text + std::strlen(text), share);
+        const auto seeds = std::max<std::uint64_t>(static_cast<std::uint64_t>(200.0 * share), 20);
+        Random random(20);
+        int with_designs = 0;
+        for (std::uint64_t seed = 500001; seed <= 500000 + seeds; ++seed) try_energy(seed, random.log_uniform(0.001, 1.0), with_designs);
+        CHECK(with_designs > 0);
+    }
+
     TEST_CASE("the bound holds on many random farms") {
         double share = 1.0;
         if (const char* text = std::getenv("EBB_SLOW_SHARE")) std::from_chars(text, text + std::strlen(text), share);
