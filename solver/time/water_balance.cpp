@@ -96,7 +96,9 @@ bool WaterBalance::solve_at(std::span<const double> state) {
         point_.spill_m3_s[v] = 0.0;
     }
     const auto solve = [&](bool warm) {
-        const network::Outcome outcome = solver_->solve(settings_, {}, tolerances_, warm, point_, true);
+        // what a tee takes may be more than can reach it: then no creeping finds a balance, and it is not tried again at every shorter step
+        const bool safeguard = tapped_tees_.empty() || (!warm && !failed_before_);
+        const network::Outcome outcome = solver_->solve(settings_, {}, tolerances_, warm, point_, safeguard);
         ++counts_.network_solves;
         counts_.newton_steps += std::max(0, outcome.steps);
         counts_.fallbacks += outcome.fallbacks;
@@ -110,6 +112,7 @@ bool WaterBalance::solve_at(std::span<const double> state) {
         found = solve(true);
     }
     warm_ = found;
+    failed_before_ = !found;
     if (!found) {
         solved_for_.clear();
         return false;

@@ -109,7 +109,7 @@ private:
     double gamma_ = 0.0;
     std::vector<double> area_, spill_slope_, own_slope_, draw_slope_, uptake_slope_, hose_slope_;  ///< slopes per m3 of the vessel's volume, 1/s
     std::vector<double> storage_, level_change_, fixed_gives_;
-    bool warm_ = false;
+    bool warm_ = false, failed_before_ = false;
     Counts counts_;
 };
 
