@@ -21,6 +21,7 @@ using choose::MissingWater;
 std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
 
 constexpr double kPercent = 100.0;
+constexpr double kNear = 1e-4;  ///< share of a target that no bucket tells
 constexpr std::size_t kNamed = 8;
 
 /// What the sentences are about.
@@ -199,6 +200,9 @@ std::string balance_headline(const BalanceScene& scene) {
                                met_words(words), one ? "" : " in every arrangement", label_words(words),
                                one ? "no setting of these valves can do that" : "one setting for all of them cannot do that");
         case BalanceOutcome::missed:
+            if (scene.answer.worst_deviation < kNear)
+                return fmt::format("Set so, {} {} reached to within {:.2g} %{}; the search found no setting that comes closer.", all, is,
+                                   kPercent * scene.answer.worst_deviation, label_words(words));
             return one ? fmt::format("No setting of these valves meets {}{}. What follows comes nearest.", all, label_words(words))
                        : fmt::format(
                              "No one setting meets {} in {} arrangements{}. What follows comes nearest: the worst shortfall is as small as it "
@@ -286,6 +290,7 @@ std::vector<Finding> balance_findings(const BalanceScene& scene) {
 }
 
 std::vector<std::string> missing_sentences(const BalanceScene& scene) {
+    if (scene.answer.worst_deviation < kNear) return {};
     const Words words{scene};
     const MissingWater& missing = scene.answer.missing;
     if (missing.vessel < 0) return {};

@@ -1,5 +1,5 @@
 #pragma once
-// ValveSetting the valves: openings of named valves that give each outlet its target with the least throttling.
+// Setting the valves: openings of named valves that give each outlet its target with the least throttling.
 //
 // Unknowns are what each valve adds over standing fully open (and, where a pump's speed is let free, that speed). For one arrangement
 //

@@ -23,7 +23,7 @@ constexpr double kNoMore = 1e-8;       ///< gain of merit that is not worth a st
 constexpr double kMendFrom = 1e-7;     ///< deviations below this are for the last polish
 constexpr double kPolished = 5e-9;     ///< deviation that is as good as none beside the aim's own 5e-8
 constexpr double kNearEnough = 1e-3;   ///< deviation from which Newton's method is trusted
-constexpr double kHighestPrice = 1e3;  ///< above it a deviation saved is not worth what it throttles
+constexpr double kHighestPrice = 1e5;  ///< in rings a thousand left targets a hair short; far above it, what it throttles no longer counts
 constexpr double kWorseLevel = 10.0;   ///< a deviation that comes first in order weighs so much more
 
 class Search {
