@@ -22,31 +22,6 @@ namespace {
 
 std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
 
-/// What a name on the command line may be.
-struct Names {
-    const char* what;
-    std::vector<std::string> known;
-};
-
-template <typename Things>
-Names names_of(const char* what, const Things& things) {
-    Names names{what, {}};
-    for (const auto& thing : things) names.known.push_back(thing.id);
-    return names;
-}
-
-/// The index of a name; -1, told with the nearest one, when there is none.
-std::int32_t index_of(const std::string& name, const Names& names, const std::string& file) {
-    const auto found = std::find(names.known.begin(), names.known.end(), name);
-    if (found != names.known.end()) return static_cast<std::int32_t>(found - names.known.begin());
-    const std::string near = nearest_name(name, names.known);
-    const std::string advice = !near.empty()         ? fmt::format("did you mean '{}'?", near)
-                               : names.known.empty() ? "it has none"
-                                                     : fmt::format("it has {}", quoted_list(names.known, 8));
-    tell(fmt::format("{} has no {} '{}'; {}", file, names.what, name, advice));
-    return -1;
-}
-
 /// The valves named; nothing when one is unknown or has no handle.
 std::optional<std::vector<std::int32_t>> named_valves(const layout::Layout& layout, const BalanceRequest& request) {
     const Names names = names_of("valve", layout.valves);
@@ -196,14 +171,7 @@ ExitStatus run_balance(const BalanceRequest& request, Output& output) {
         tell(nothing);
         return ExitStatus::command_line;
     }
-    const Subject subject{.layout = read.layout,
-                          .files = file_names(read),
-                          .speech = Speech(units_of(common, read.layout)),
-                          .colour = common.colour,
-                          .arrangements = problem->arrangements.size(),
-                          .everything = common.everything,
-                          .width = common.width,
-                          .block_letters = common.block_letters};
+    const Subject subject = subject_of(common, read, problem->arrangements.size());
     const bool first = common.arrangements.empty() && read.layout.arrangements.size() > 1;
     const bool has_setting = !answer.valves.empty() || !answer.pumps.empty();
     const bool writes = !request.write_file.empty() && has_setting && answer.outcome != choose::BalanceOutcome::no_solution;

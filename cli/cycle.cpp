@@ -33,20 +33,13 @@ std::unique_ptr<CycleView> make_view(Format format, const Subject& subject, Outp
 
 /// The routines asked for; those of the chosen arrangements when an arrangement was named. Nothing when a name is unknown.
 std::optional<std::vector<std::int32_t>> chosen_routines(const layout::Layout& layout, const CycleRequest& request) {
-    std::vector<std::string> names;
+    Names names{"routine", {}};
     for (const layout::Routine& routine : layout.routines) {
-        names.push_back(routine.name);
+        names.known.push_back(routine.name);
     }
     bool all_known = true;
     for (const std::string& wanted : request.routines) {
-        if (std::find(names.begin(), names.end(), wanted) == names.end()) {
-            const std::string near = nearest_name(wanted, names);
-            const std::string advice = names.empty()  ? "it has no routines"
-                                       : near.empty() ? fmt::format("it has {}", quoted_list(names, 8))
-                                                      : fmt::format("did you mean '{}'?", near);
-            tell(fmt::format("{} has no routine '{}'; {}", request.common.layout_file, wanted, advice));
-            all_known = false;
-        }
+        all_known = index_of(wanted, names, request.common.layout_file) >= 0 && all_known;
     }
     if (!all_known) {
         return std::nullopt;
@@ -55,8 +48,8 @@ std::optional<std::vector<std::int32_t>> chosen_routines(const layout::Layout& l
         return wanted.empty() || std::find(wanted.begin(), wanted.end(), name) != wanted.end();
     };
     std::vector<std::int32_t> chosen;
-    for (std::size_t i = 0; i < names.size(); ++i) {
-        if (asked(request.routines, names[i]) && asked(request.common.arrangements, layout.routines[i].arrangement_name)) {
+    for (std::size_t i = 0; i < names.known.size(); ++i) {
+        if (asked(request.routines, names.known[i]) && asked(request.common.arrangements, layout.routines[i].arrangement_name)) {
             chosen.push_back(static_cast<std::int32_t>(i));
         }
     }
@@ -284,14 +277,7 @@ ExitStatus run_cycle(const CycleRequest& request, Output& output) {
         return ExitStatus::command_line;
     }
     const Plans plans(read.layout, request, *routines, *arrangements);
-    const Subject subject{.layout = read.layout,
-                          .files = file_names(read),
-                          .speech = Speech(units_of(request.common, read.layout)),
-                          .colour = request.common.colour,
-                          .arrangements = plans.size(),
-                          .everything = request.common.everything,
-                          .width = request.common.width,
-                          .block_letters = request.common.block_letters};
+    const Subject subject = subject_of(request.common, read, plans.size());
     const bool asks = any_question(request);
     if (!asks && plans.none_asked()) {
         tell(fmt::format("no routine of {} is both of that name and of that arrangement", request.common.layout_file));

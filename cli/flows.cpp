@@ -45,14 +45,7 @@ ExitStatus run_flows(const Request& request, Output& output) {
     if (!chosen || !output_is_safe(output, read)) {
         return ExitStatus::command_line;
     }
-    const Subject subject{.layout = read.layout,
-                          .files = file_names(read),
-                          .speech = Speech(units_of(request, read.layout)),
-                          .colour = request.colour,
-                          .arrangements = chosen->size(),
-                          .everything = request.everything,
-                          .width = request.width,
-                          .block_letters = request.block_letters};
+    const Subject subject = subject_of(request, read, chosen->size());
     read.files.clear();  // the text of a large layout is no longer needed
     const std::unique_ptr<FlowsView> view = make_view(request.format, subject, output);
 

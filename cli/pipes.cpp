@@ -125,14 +125,7 @@ ExitStatus run_pipes(const PipesRequest& request, Output& output) {
     question.threads = std::max(1U, std::thread::hardware_concurrency());
     set_effort(request, question);
 
-    const Subject subject{.layout = read.layout,
-                          .files = file_names(read),
-                          .speech = Speech(units_of(common, read.layout)),
-                          .colour = common.colour,
-                          .arrangements = 0,
-                          .everything = common.everything,
-                          .width = common.width,
-                          .block_letters = common.block_letters};
+    const Subject subject = subject_of(common, read, 0);
     bool interrupted = false;
     const choose::SizingAnswer answer = answer_to(read.layout, question, request, interrupted);
     write_answer({subject, answer, request.prove, not_sold(read)}, common.format, output);

@@ -27,39 +27,24 @@ namespace {
 
 std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
 
-/// The indices of the names wanted, in the order of `known`; nothing when one is unknown, which has then been told.
-std::optional<std::vector<std::int32_t>> chosen(const std::vector<std::string>& wanted, const std::vector<std::string>& known, const char* what,
-                                                const std::string& file) {
+/// The indices of the names wanted, each once, in the order of `names`; nothing when one is unknown, which has then been told.
+std::optional<std::vector<std::int32_t>> chosen(const std::vector<std::string>& wanted, const Names& names, const std::string& file) {
     std::vector<std::int32_t> indices;
-    bool all_known = true;
-    for (const std::string& name : wanted) {
-        const auto found = std::find(known.begin(), known.end(), name);
-        if (found == known.end()) {
-            const std::string near = nearest_name(name, known);
-            const std::string advice = !near.empty()   ? fmt::format("did you mean '{}'?", near)
-                                       : known.empty() ? "it has none"
-                                                       : fmt::format("it has {}", quoted_list(known, 8));
-            tell(fmt::format("{} has no {} '{}'; {}", file, what, name, advice));
-            all_known = false;
-        } else {
-            const auto index = static_cast<std::int32_t>(found - known.begin());
-            if (std::find(indices.begin(), indices.end(), index) == indices.end()) indices.push_back(index);
-        }
-    }
-    if (!all_known) return std::nullopt;
+    for (const std::string& name : wanted) indices.push_back(index_of(name, names, file));
     std::sort(indices.begin(), indices.end());
+    indices.erase(std::unique(indices.begin(), indices.end()), indices.end());
+    if (!indices.empty() && indices.front() < 0) return std::nullopt;
     return indices;
 }
 
 /// The question as the command line and the layout put it; nothing when a name is unknown.
 std::optional<choose::PumpQuestion> question_of(const layout::Layout& layout, const PumpsRequest& request) {
     choose::PumpQuestion question;
-    std::vector<std::string> pumps, models;
-    for (const layout::Pump& pump : layout.pumps) pumps.push_back(pump.id);
-    for (const layout::PumpModel& model : layout.pump_models) models.push_back(model.name);
+    Names models{"pump model", {}};
+    for (const layout::PumpModel& model : layout.pump_models) models.known.push_back(model.name);
     const std::string& file = request.common.layout_file;
-    const auto chosen_pumps = chosen(request.pumps, pumps, "pump", file);
-    const auto chosen_models = chosen(request.candidates, models, "pump model", file);
+    const auto chosen_pumps = chosen(request.pumps, names_of("pump", layout.pumps), file);
+    const auto chosen_models = chosen(request.candidates, models, file);
     if (!chosen_pumps || !chosen_models) return std::nullopt;
     question.pumps = *chosen_pumps;
     question.models = *chosen_models;
@@ -174,14 +159,7 @@ ExitStatus run_pumps(const PumpsRequest& request, Output& output) {
         !layout_can_be_written(request.write_file, read)) {
         return ExitStatus::command_line;
     }
-    const Subject subject{.layout = read.layout,
-                          .files = file_names(read),
-                          .speech = Speech(units_of(common, read.layout)),
-                          .colour = common.colour,
-                          .arrangements = 0,
-                          .everything = common.everything,
-                          .width = common.width,
-                          .block_letters = common.block_letters};
+    const Subject subject = subject_of(common, read, 0);
     choose::PumpsAnswer answer;
     {
         Patience patience(1, "choosing");

@@ -25,27 +25,35 @@ void tell_problems(const std::vector<layout::Problem>& problems, const std::vect
     }
 }
 
+std::int32_t index_of(const std::string& name, const Names& names, const std::string& file) {
+    const auto found = std::find(names.known.begin(), names.known.end(), name);
+    if (found != names.known.end()) {
+        return static_cast<std::int32_t>(found - names.known.begin());
+    }
+    const std::string near = nearest_name(name, names.known);
+    const std::string advice = !near.empty()         ? fmt::format("did you mean '{}'?", near)
+                               : names.known.empty() ? "it has none"
+                                                     : fmt::format("it has {}", quoted_list(names.known, 8));
+    tell(fmt::format("{} has no {} '{}'; {}", file, names.what, name, advice));
+    return -1;
+}
+
 std::optional<std::vector<std::int32_t>> chosen_arrangements(const layout::Layout& layout, const Request& request) {
-    std::vector<std::string> names;
+    Names names{"arrangement", {}};
     for (const layout::Arrangement& arrangement : layout.arrangements) {
-        names.push_back(arrangement.name);
+        names.known.push_back(arrangement.name);
     }
     bool all_known = true;
     for (const std::string& wanted : request.arrangements) {
-        if (std::find(names.begin(), names.end(), wanted) == names.end()) {
-            const std::string near = nearest_name(wanted, names);
-            const std::string advice = near.empty() ? fmt::format("it has {}", quoted_list(names, 8)) : fmt::format("did you mean '{}'?", near);
-            tell(fmt::format("{} has no arrangement '{}'; {}", request.layout_file, wanted, advice));
-            all_known = false;
-        }
+        all_known = index_of(wanted, names, request.layout_file) >= 0 && all_known;
     }
     if (!all_known) {
         return std::nullopt;
     }
     std::vector<std::int32_t> chosen;
-    for (std::size_t i = 0; i < names.size(); ++i) {
+    for (std::size_t i = 0; i < names.known.size(); ++i) {
         if (request.arrangements.empty() ||
-            std::find(request.arrangements.begin(), request.arrangements.end(), names[i]) != request.arrangements.end()) {
+            std::find(request.arrangements.begin(), request.arrangements.end(), names.known[i]) != request.arrangements.end()) {
             chosen.push_back(static_cast<std::int32_t>(i));
         }
     }
@@ -81,6 +89,17 @@ std::vector<std::string> file_names(const netfiles::ReadResult& read) {
         names.push_back(file.path());
     }
     return names;
+}
+
+Subject subject_of(const Request& request, const netfiles::ReadResult& read, std::size_t arrangements) {
+    return {.layout = read.layout,
+            .files = file_names(read),
+            .speech = Speech(units_of(request, read.layout)),
+            .colour = request.colour,
+            .arrangements = arrangements,
+            .everything = request.everything,
+            .width = request.width,
+            .block_letters = request.block_letters};
 }
 
 }  // namespace ebb::cli

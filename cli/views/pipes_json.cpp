@@ -2,6 +2,7 @@
 
 #include <string>
 
+#include "cli/views/costing_json.h"
 #include "cli/views/json_writer.h"
 #include "cli/views/pipes_words.h"
 #include "solver/version.h"
@@ -30,7 +31,7 @@ public:
         json_.begin_array();
         for (const std::string& note : notes_) json_.value(note);
         json_.end_array();
-        costing();
+        write_costing(layout_, answer_.problem.costing, answer_.problem.arrangements, json_);
         search();
         if (answer_.result.found) {
             verdict("chosen", answer_.result.verdict);
@@ -50,22 +51,6 @@ public:
     }
 
 private:
-    void costing() {
-        const choose::Costing& costing = answer_.problem.costing;
-        json_.new_line();
-        json_.key("costing");
-        json_.begin_object();
-        json_.entry("currency", layout_.economy.currency);
-        json_.entry("price_per_kwh", costing.price_per_kwh);
-        json_.entry("years", costing.years);
-        json_.entry("interest", costing.interest);
-        json_.entry("worth_of_a_year", costing.worth_of_a_year);
-        json_.entry("assumed_price", costing.assumed_price);
-        json_.entry("assumed_years", costing.assumed_years);
-        json_.entry("assumed_hours", costing.assumed_hours);
-        json_.end_object();
-    }
-
     void search() {
         json_.new_line();
         json_.entry("found", answer_.result.found);

@@ -3,6 +3,7 @@
 #include <string>
 #include <vector>
 
+#include "cli/views/costing_json.h"
 #include "cli/views/json_writer.h"
 #include "cli/views/pumps_words.h"
 #include "cli/words.h"
@@ -29,7 +30,7 @@ public:
         json_.begin_array();
         for (const std::int32_t a : answer_.arrangements) json_.value(words_.arrangement(a));
         json_.end_array();
-        costing();
+        write_costing(layout_, answer_.costing, answer_.arrangements, json_);
         json_.open_list("pumps");
         for (const choose::PumpChoice& choice : answer_.pumps) pump(choice);
         json_.end_array();
@@ -43,26 +44,6 @@ public:
     }
 
 private:
-    void costing() {
-        const choose::Costing& costing = answer_.costing;
-        json_.new_line();
-        json_.key("costing");
-        json_.begin_object();
-        json_.entry("currency", layout_.economy.currency);
-        json_.entry("price_per_kwh", costing.price_per_kwh);
-        json_.entry("years", costing.years);
-        json_.entry("interest", costing.interest);
-        json_.entry("worth_of_a_year", costing.worth_of_a_year);
-        json_.entry("assumed_price", costing.assumed_price);
-        json_.entry("assumed_years", costing.assumed_years);
-        json_.entry("assumed_hours", costing.assumed_hours);
-        json_.key("hours_a_year");
-        json_.begin_array();
-        for (const std::int32_t a : answer_.arrangements) json_.value(costing.hours_a_year[at(a)]);
-        json_.end_array();
-        json_.end_object();
-    }
-
     void target(const settle::Target& target) {
         json_.begin_object();
         json_.entry("about", target.about);

@@ -3,31 +3,11 @@
 #include <doctest/doctest.h>
 
 #include <cmath>
-#include <cstdlib>
-#include <new>
 #include <string>
 
 #include "tests/choose/published_networks.h"
 #include "tests/choose/random_sizing.h"
-
-namespace {
-
-thread_local long allocations = 0;
-
-void* counted(std::size_t size) {
-    ++allocations;
-    if (void* memory = std::malloc(size > 0 ? size : 1)) return memory;
-    throw std::bad_alloc();
-}
-
-}  // namespace
-
-void* operator new(std::size_t size) { return counted(size); }
-void* operator new[](std::size_t size) { return counted(size); }
-void operator delete(void* memory) noexcept { std::free(memory); }
-void operator delete[](void* memory) noexcept { std::free(memory); }
-void operator delete(void* memory, std::size_t) noexcept { std::free(memory); }
-void operator delete[](void* memory, std::size_t) noexcept { std::free(memory); }
+#include "tests/counted_allocations.h"
 
 using namespace ebb;
 
