@@ -1,0 +1,112 @@
+#include "solver/survey/row.h"
+
+#include <algorithm>
+#include <cassert>
+
+namespace ebb::survey {
+
+namespace {
+
+using layout::said;
+
+TargetState state_of(const settle::Target& target) {
+    if (!target.asked) return TargetState::not_asked;
+    return target.met ? TargetState::met : TargetState::missed;
+}
+
+constexpr double kSeen_m = 0.0005;  // less cannot be seen on a wall
+
+}  // namespace
+
+std::vector<TargetColumn> targets_of(const layout::Layout& layout) {
+    std::vector<TargetColumn> targets;
+    for (std::size_t v = 0; v < layout.vessels.size(); ++v) {
+        const layout::Vessel& vessel = layout.vessels[v];
+        const auto index = static_cast<std::int32_t>(v);
+        if (said(vessel.turnover_s)) targets.push_back({.vessel = index, .quantity = "turnover_s", .at_most = true, .wanted = vessel.turnover_s});
+        if (said(vessel.inflow_m3_s)) targets.push_back({.vessel = index, .quantity = "inflow_m3_s", .at_most = false, .wanted = vessel.inflow_m3_s});
+    }
+    for (std::size_t t = 0; t < layout.tees.size(); ++t)
+        if (said(layout.tees[t].least_pressure_m))
+            targets.push_back(
+                {.tee = static_cast<std::int32_t>(t), .quantity = "pressure_m", .at_most = false, .wanted = layout.tees[t].least_pressure_m});
+    return targets;
+}
+
+void resize(const layout::Layout& layout, std::size_t targets, std::size_t rows, Block& block) {
+    block.rows = rows;
+    block.vessels = layout.vessels.size();
+    block.pumps = layout.pumps.size();
+    block.targets = targets;
+    block.state.assign(rows, settle::State::not_run);
+    block.alarms.assign(rows, 0);
+    for (auto* values : {&block.depth_m, &block.volume_m3, &block.inflow_m3_s, &block.spill_m3_s, &block.spilled_m3})
+        values->assign(rows * block.vessels, settle::kUnknown);
+    for (auto* values : {&block.pump_flow_m3_s, &block.pump_head_m, &block.pump_power_w, &block.pump_best_ratio})
+        values->assign(rows * block.pumps, settle::kUnknown);
+    block.target_got.assign(rows * targets, settle::kUnknown);
+    block.target_state.assign(rows * targets, TargetState::unknown);
+}
+
+void write_row(const layout::Layout& layout, const settle::Answer& answer, std::size_t row, Block& block) {
+    block.state[row] = answer.state;
+    std::uint8_t& alarms = block.alarms[row];
+    alarms = kSolvedAlone;
+    if (answer.state == settle::State::no_solution || answer.state == settle::State::not_run) return;
+    for (std::size_t v = 0; v < block.vessels; ++v) {
+        const settle::VesselAnswer& a = answer.vessels[v];
+        const std::size_t i = row * block.vessels + v;
+        block.depth_m[i] = a.depth_m;
+        block.volume_m3[i] = a.volume_m3;
+        block.inflow_m3_s[i] = a.inflow_m3_s;
+        block.spill_m3_s[i] = a.spill_m3_s;
+        block.spilled_m3[i] = a.spilled_m3;
+        if (a.spill_m3_s > 1e-9 || a.spilled_m3 > 1e-6) alarms |= kSpills;
+        if (said(layout.vessels[v].least_depth_m) && a.depth_m < layout.vessels[v].least_depth_m - kSeen_m) alarms |= kBelowLeast;
+    }
+    for (std::size_t p = 0; p < block.pumps; ++p) {
+        const settle::PumpAnswer& a = answer.pumps[p];
+        const std::size_t i = row * block.pumps + p;
+        block.pump_flow_m3_s[i] = a.flow_m3_s;
+        block.pump_power_w[i] = a.power_w;
+        if (!a.running) continue;
+        block.pump_head_m[i] = a.head_m;
+        block.pump_best_ratio[i] = a.best_point_ratio;
+        if (a.intake_bare) alarms |= kIntakeBare;
+        if (a.beyond_curve) alarms |= kBeyondCurve;
+        if (a.against_shut) alarms |= kAgainstShut;
+    }
+    assert(answer.targets.size() == block.targets);
+    for (std::size_t t = 0; t < block.targets; ++t) {
+        block.target_got[row * block.targets + t] = answer.targets[t].got;
+        block.target_state[row * block.targets + t] = state_of(answer.targets[t]);
+    }
+}
+
+Block part_of(const Block& block, std::size_t begin, std::size_t end) {
+    Block part;
+    part.first = block.first + begin;
+    part.rows = end - begin;
+    part.vessels = block.vessels;
+    part.pumps = block.pumps;
+    part.targets = block.targets;
+    const auto cut = [&](const auto& from, auto& to, std::size_t things) {
+        to.assign(from.begin() + static_cast<std::ptrdiff_t>(begin * things), from.begin() + static_cast<std::ptrdiff_t>(end * things));
+    };
+    cut(block.state, part.state, 1);
+    cut(block.alarms, part.alarms, 1);
+    cut(block.depth_m, part.depth_m, block.vessels);
+    cut(block.volume_m3, part.volume_m3, block.vessels);
+    cut(block.inflow_m3_s, part.inflow_m3_s, block.vessels);
+    cut(block.spill_m3_s, part.spill_m3_s, block.vessels);
+    cut(block.spilled_m3, part.spilled_m3, block.vessels);
+    cut(block.pump_flow_m3_s, part.pump_flow_m3_s, block.pumps);
+    cut(block.pump_head_m, part.pump_head_m, block.pumps);
+    cut(block.pump_power_w, part.pump_power_w, block.pumps);
+    cut(block.pump_best_ratio, part.pump_best_ratio, block.pumps);
+    cut(block.target_got, part.target_got, block.targets);
+    cut(block.target_state, part.target_state, block.targets);
+    return part;
+}
+
+}  // namespace ebb::survey

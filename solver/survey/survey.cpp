@@ -1,0 +1,140 @@
+#include "solver/survey/survey.h"
+
+#include <algorithm>
+#include <condition_variable>
+#include <deque>
+#include <mutex>
+#include <thread>
+#include <utility>
+
+#include "solver/survey/row.h"
+
+namespace ebb::survey {
+
+struct Survey::Impl {
+    const layout::Layout* layout;
+    Question question;
+    settle::Options options;
+    Combinations combinations;
+    std::vector<TargetColumn> targets;
+
+    Impl(const layout::Layout& of, Question asked, settle::Options with)
+        : layout(&of), question(std::move(asked)), options(with), combinations(question.switches.size(), question.at_most_off),
+          targets(targets_of(of)) {
+        options.bands = options.ledgers = false;
+    }
+};
+
+namespace {
+
+/// Solves whole blocks, one after another.
+class BlockSolver {
+public:
+    BlockSolver(const layout::Layout& layout, const Question& question, const settle::Options& options, std::size_t targets)
+        : layout_(layout), question_(question), targets_(targets), farm_(layout, options) {}
+
+    void solve(const Combinations& combinations, std::uint64_t first, Block& block) {
+        const auto rows = static_cast<std::size_t>(std::min(Survey::kBlock, combinations.count() - first));
+        resize(layout_, targets_, rows, block);
+        block.first = first;
+        for (std::size_t row = 0; row < rows; ++row) {
+            const layout::Conditions conditions = conditions_with(question_, combinations.off_at(first + row));
+            write_row(layout_, farm_.solve(conditions, question_.at_start_levels), row, block);
+        }
+    }
+
+private:
+    const layout::Layout& layout_;
+    const Question& question_;
+    std::size_t targets_;
+    settle::Farm farm_;
+};
+
+/// Blocks out of order in, digests in order out, and never far ahead of what was taken.
+class InOrder {
+public:
+    InOrder(std::uint64_t blocks, std::size_t most_ahead) : blocks_(blocks), most_ahead_(most_ahead) {}
+
+    /// The next block to solve, once there is room for it; `blocks` when there is none left or the work was broken off.
+    std::uint64_t next() {
+        std::unique_lock lock(mutex_);
+        changed_.wait(lock, [&] { return ended_ || next_ >= blocks_ || next_ < taken_ + most_ahead_; });
+        return ended_ || next_ >= blocks_ ? blocks_ : next_++;
+    }
+    void put(std::uint64_t block, std::unique_ptr<Digest> digest) {
+        {
+            const std::lock_guard lock(mutex_);
+            while (ready_.size() <= block - taken_) ready_.emplace_back();
+            ready_[static_cast<std::size_t>(block - taken_)] = std::move(digest);
+        }
+        changed_.notify_all();
+    }
+    /// Waits for the next digest in order.
+    std::unique_ptr<Digest> take() {
+        std::unique_lock lock(mutex_);
+        changed_.wait(lock, [&] { return !ready_.empty() && ready_.front() != nullptr; });
+        std::unique_ptr<Digest> digest = std::move(ready_.front());
+        ready_.pop_front();
+        ++taken_;
+        lock.unlock();
+        changed_.notify_all();
+        return digest;
+    }
+    void end() {
+        {
+            const std::lock_guard lock(mutex_);
+            ended_ = true;
+        }
+        changed_.notify_all();
+    }
+
+private:
+    std::mutex mutex_;
+    std::condition_variable changed_;
+    std::deque<std::unique_ptr<Digest>> ready_;  ///< from block taken_ on
+    std::uint64_t blocks_, next_ = 0, taken_ = 0;
+    std::size_t most_ahead_;
+    bool ended_ = false;
+};
+
+}  // namespace
+
+Survey::Survey(const layout::Layout& layout, Question question, settle::Options options)
+    : impl_(std::make_unique<Impl>(layout, std::move(question), options)) {}
+Survey::~Survey() = default;
+Survey::Survey(Survey&&) noexcept = default;
+Survey& Survey::operator=(Survey&&) noexcept = default;
+
+const Combinations& Survey::combinations() const { return impl_->combinations; }
+const std::vector<TargetColumn>& Survey::targets() const { return impl_->targets; }
+
+std::uint64_t Survey::run(std::uint64_t first, std::uint64_t last, unsigned threads, const std::stop_token& stop, Consumer& consumer) const {
+    last = std::min(last, impl_->combinations.count());
+    if (first >= last) return first;
+    const std::uint64_t first_block = first / kBlock, blocks = (last - 1) / kBlock - first_block + 1;
+    const auto workers = static_cast<unsigned>(std::clamp<std::uint64_t>(threads, 1, blocks));
+    InOrder order(blocks, 4 * std::size_t{workers});
+    const auto work = [&] {
+        BlockSolver solver(*impl_->layout, impl_->question, impl_->options, impl_->targets.size());
+        Block block;
+        for (std::uint64_t b = order.next(); b < blocks; b = order.next()) {
+            const std::uint64_t start = (first_block + b) * kBlock;
+            solver.solve(impl_->combinations, start, block);
+            const auto begin = static_cast<std::size_t>(std::max(first, start) - start);
+            const auto end = static_cast<std::size_t>(std::min(last, start + block.rows) - start);
+            const bool whole = begin == 0 && end == block.rows;
+            order.put(b, consumer.digest(whole ? block : part_of(block, begin, end)));
+        }
+    };
+    std::vector<std::jthread> pool;
+    for (unsigned i = 0; i < workers; ++i) pool.emplace_back(work);
+    std::uint64_t handed = first;
+    for (std::uint64_t b = 0; b < blocks && !stop.stop_requested(); ++b) {
+        consumer.take(order.take());
+        handed = std::min(last, (first_block + b + 1) * kBlock);
+    }
+    order.end();
+    return handed;
+}
+
+}  // namespace ebb::survey
