@@ -18,10 +18,8 @@ std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
 /// Head taken as more than will ever push water through a pump at rest or a siphon, m.
 constexpr double kMostPush_m = 10.0;
 
-/// What a round opening lets in at a depth over its invert, less a dust that nobody could see: without the dust, a film a few thousandths of a
-/// millimetre deep trickles for years into whatever dead end lies behind.
+/// What a round opening lets in at a depth over its invert, less the dust.
 ValueSlope entrance_limit(double bore_m, double depth_m) {
-    constexpr double kDust_m3_s = 1e-13;
     const ValueSlope flow = physics::opening_flow(bore_m, depth_m);
     if (flow.value <= kDust_m3_s) return {0.0, 0.0};
     return {flow.value - kDust_m3_s, flow.slope};
@@ -31,14 +29,6 @@ ValueSlope entrance_limit(double bore_m, double depth_m) {
 ValueSlope band_limit(double most_m3_s, double depth_m, double band_m) {
     if (depth_m <= 0.0) return {0.0, 0.0};
     return {most_m3_s * depth_m / band_m, most_m3_s / band_m};
-}
-
-/// What a submersible can take at this level: nothing at its intake, its free-running flow 20 mm above.
-ValueSlope intake_limit(const PumpLaw& law, const LinkSetting& setting, double level_m) {
-    const physics::PumpDuty duty{.speed = setting.value, .count = law.count, .wear = law.wear};
-    const double most = setting.resting ? std::sqrt(kMostPush_m / setting.value)
-                                        : std::min(law.curve.zero_head_flow_m3_s(duty), 2.0 * law.curve.greatest_flow_m3_s(duty));
-    return band_limit(most, level_m - law.intake_m, kBareBand_m);
 }
 
 /// Bounds an h(Q) law's predicted step by what may flow, and fills q, a, b, hold.
@@ -75,19 +65,14 @@ Linear bounded(const ValueSlope& loss, double flow, double from_head, double to_
     return linear;
 }
 
-/// A link that opens from rest (no flow at all) under a head of more than this: the tangent at rest is that of laminar flow and would let the
-/// flood through. It is made linear near the flow that the drive will bring instead.
-constexpr double kDriveThatCounts_m = 1e-3;
-
 /// A flow whose loss is within a few times of `drive`: two rounds of the square law from a slow flow.
 double flow_near_drive(const Network& network, const LinkSetting& setting, const Link& link, double drive, double flow,
                        double& inverse_sqrt_friction) {
-    constexpr double kSlow_m_s = 0.05, kSmallDevice_m3_s = 1e-5;
     const double least = link.bore_m > 0.0 ? kSlow_m_s * physics::bore_area_m2(link.bore_m) : kSmallDevice_m3_s;
     double guess = std::copysign(std::max(std::abs(flow), least), drive);
-    for (int round = 0; round < 2; ++round) {
+    for (int round = 0; round < kRoundsFromRest; ++round) {
         const double loss = loss_at(network, setting, link, guess, inverse_sqrt_friction).value;
-        guess *= std::clamp(std::sqrt(drive / loss), 0.02, 50.0);
+        guess *= std::clamp(std::sqrt(drive / loss), kLeastRound, kMostRound);
     }
     return guess;
 }
@@ -151,6 +136,52 @@ ValueSlope loss_at(const Network& network, const LinkSetting& setting, const Lin
     }
 }
 
+double first_flow(const Network& network, const LinkSetting& setting, const Link& link) {
+    switch (link.law) {
+        case Law::darcy:
+        case Law::hazen: return 0.5 * physics::bore_area_m2(link.bore_m);
+        case Law::pump: {
+            const PumpLaw& law = network.pumps[at(link.law_index)];
+            if (setting.resting) return std::sqrt(0.5 / setting.value);
+            return 0.5 * law.curve.greatest_flow_m3_s({.speed = setting.value, .count = law.count, .wear = law.wear});
+        }
+        case Law::filter: {
+            constexpr double kProbe_m3_s = 1e-3;
+            return kProbe_m3_s * std::sqrt(0.5 / network.filters[at(link.law_index)].loss(kProbe_m3_s, setting.value).value);
+        }
+        case Law::siphon: return setting.primed ? std::sqrt(0.5 / network.siphons[at(link.law_index)].coefficient) : 0.0;
+        case Law::square: return std::sqrt(0.5 / setting.value);
+        default: return 0.0;
+    }
+}
+
+Linear linearise_opening(const Network& network, const LinkSetting& setting, const Link& link, double from, double to) {
+    if (link.law == Law::standpipe) return linearise_standpipe(network.standpipes[at(link.law_index)], setting.value, from, to);
+    if (link.law == Law::float_valve) return linearise_float(network.float_valves[at(link.law_index)], link.at_to, from, to);
+    const SiphonLaw& law = network.siphons[at(link.law_index)];
+    const ValueSlope over = physics::crest_weir_flow(law.bore_m, from - std::max(law.crest_m, to));
+    Linear linear;
+    linear.q = over.value;
+    linear.a = over.slope;
+    linear.b = to > law.crest_m ? over.slope : 0.0;
+    return linear;
+}
+
+Band band_of(const Network& network, const LinkSetting& setting, const Link& link) {
+    if (link.law == Law::siphon && !setting.runs_to_break) {
+        const SiphonLaw& law = network.siphons[at(link.law_index)];
+        return {std::sqrt(kMostPush_m / law.coefficient), law.breaks_at_m, kBreakBand_m};
+    }
+    if (link.law == Law::pump && network.pumps[at(link.law_index)].intake_m > kNoPort) {
+        const PumpLaw& law = network.pumps[at(link.law_index)];
+        const physics::PumpDuty duty{.speed = setting.value, .count = law.count, .wear = law.wear};
+        const double most = setting.resting ? std::sqrt(kMostPush_m / setting.value)
+                                            : std::min(law.curve.zero_head_flow_m3_s(duty), 2.0 * law.curve.greatest_flow_m3_s(duty));
+        return {most, law.intake_m, kBareBand_m};
+    }
+    return {HUGE_VAL, 0.0, 1.0};
+}
+
 double head_needed(const Network& network, const Settings& settings, Point& point, std::int32_t index) {
     const Link& link = network.links[at(index)];
     const LinkSetting& setting = settings.links[at(index)];
@@ -169,16 +200,8 @@ Linear linearise(const Network& network, const Settings& settings, Point& point,
     }
     const double from = point.head_m[at(link.from)], to = point.head_m[at(link.to)];
     double flow = point.flow_m3_s[at(index)];
-    if (link.law == Law::standpipe) return linearise_standpipe(network.standpipes[at(link.law_index)], setting.value, from, to);
-    if (link.law == Law::float_valve) return linearise_float(network.float_valves[at(link.law_index)], link.at_to, from, to);
-    if (link.law == Law::siphon && !setting.primed) {
-        const SiphonLaw& law = network.siphons[at(link.law_index)];
-        const ValueSlope over = physics::crest_weir_flow(law.bore_m, from - std::max(law.crest_m, to));
-        linear.q = over.value;
-        linear.a = over.slope;
-        linear.b = to > law.crest_m ? over.slope : 0.0;
-        return linear;
-    }
+    if (link.law == Law::standpipe || link.law == Law::float_valve || (link.law == Law::siphon && !setting.primed))
+        return linearise_opening(network, setting, link, from, to);
     if (link.drains_vented && point.air[at(link.from)] != 0) {
         // air stands over it: it carries what arrives, and its flow is the unknown of its node
         linear.q = flow;
@@ -196,12 +219,8 @@ Linear linearise(const Network& network, const Settings& settings, Point& point,
     }
     if (!link.at_from.limited && from_shown > from) bounds.most = {0.0, 0.0};  // a pond below its port gives nothing
     if (!link.at_to.limited && link.at_to.elevation_m > to && link.law != Law::square) bounds.least = {0.0, 0.0};
-    if (link.law == Law::siphon) {
-        const SiphonLaw& law = network.siphons[at(link.law_index)];
-        if (!setting.runs_to_break) bounds.most = band_limit(std::sqrt(kMostPush_m / law.coefficient), from - law.breaks_at_m, kBreakBand_m);
-    }
-    if (link.law == Law::pump && network.pumps[at(link.law_index)].intake_m > kNoPort)
-        bounds.most = intake_limit(network.pumps[at(link.law_index)], setting, from);
+    const Band band = band_of(network, setting, link);
+    if (band.most_m3_s < HUGE_VAL) bounds.most = band_limit(band.most_m3_s, from - band.zero_m, band.band_m);
     ValueSlope loss = loss_at(network, setting, link, flow, point.inverse_sqrt_friction[at(index)]);
     const double drive = from_shown - to_shown;
     if (!secant && link.law != Law::pump && flow == 0.0 && std::abs(drive) > kDriveThatCounts_m) {

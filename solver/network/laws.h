@@ -48,6 +48,29 @@ double head_needed(const Network& network, const Settings& settings, Point& poin
 /// the law at the present flow instead of the tangent, which favours no direction.
 Linear linearise(const Network& network, const Settings& settings, Point& point, std::int32_t index, bool secant = false);
 
+/// A law of openings, Q(H): standpipe, float valve, siphon that is not primed. From the heads alone.
+Linear linearise_opening(const Network& network, const LinkSetting& setting, const Link& link, double from_m, double to_m);
+
+/// What a pump's intake or a primed siphon gives at most: nothing up to `zero_m`, `most_m3_s` over `band_m` of level more, in proportion between and
+/// beyond. Infinite `most_m3_s`: this link has no such bound.
+struct Band {
+    double most_m3_s, zero_m, band_m;
+};
+Band band_of(const Network& network, const LinkSetting& setting, const Link& link);
+
+/// Flow at which a link is first made linear, m3/s: half a metre per second in pipes, half a metre of head elsewhere.
+double first_flow(const Network& network, const LinkSetting& setting, const Link& link);
+
+/// A link that opens from rest (no flow at all) under a head of more than this: the tangent at rest is that of laminar flow and would let the
+/// flood through. It is made linear near the flow that the drive will bring instead: two rounds of the square law from a slow flow, each by at
+/// most these factors.
+inline constexpr double kDriveThatCounts_m = 1e-3, kSlow_m_s = 0.05, kSmallDevice_m3_s = 1e-5, kLeastRound = 0.02, kMostRound = 50.0;
+inline constexpr int kRoundsFromRest = 2;
+
+/// What an opening lets in is less by a dust that nobody could see: without it, a film a few thousandths of a millimetre deep trickles for years into
+/// whatever dead end lies behind.
+inline constexpr double kDust_m3_s = 1e-13;
+
 /// Head the port at an end of a link shows.
 inline double port_head(const Port& port, double head_m) { return head_m > port.elevation_m ? head_m : port.elevation_m; }
 

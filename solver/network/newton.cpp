@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "solver/network/header_tees.h"
+#include "solver/network/newton_rules.h"
 #include "solver/physics/fittings.h"
 
 namespace ebb::network {
@@ -13,81 +14,11 @@ namespace {
 
 std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
 
-/// Flows that differ by less are the same, m3/s: a litre in three thousand years.
-constexpr double kStillFlow_m3_s = 1e-14;
-
-/// Balances that are off by less are balanced, m3/s.
-constexpr double kStillMass_m3_s = 1e-18;
-
-/// Share of the largest flow that sums of flows lose to rounding.
-constexpr double kRounding = 2e-15;
-
-/// Share of the largest flow that may go missing at a node of a network at given levels.
-constexpr double kLeak = 1e-13;
-
-/// Water that an implicit step may make or lose, m3.
-constexpr double kLostWater_m3 = 1e-12;
-
-/// After so many steps an imbalance within the tolerances of flow is taken even where rounding could do better.
-constexpr int kStrictSteps = 25;
-
-/// A level may pass its rim by so much within an iteration (the spill pulls it back), m.
-constexpr double kRoomOverRim_m = 1.0;
-
-/// How far past a lip (in bores) and a drain-hole a step of level may go; how near to a kink from above it may cross it downwards (in scales), and
-/// else which share of its height over the kink it keeps.
-constexpr double kLipScale = 0.3, kHoleScale_m = 0.02, kNearKink = 0.02, kKeepShare = 0.1;
-
-/// So many full steps first; then all but every fourth are relaxed, to this share.
-constexpr int kFullSteps = 12, kRelaxRound = 4;
-constexpr double kRelaxShare = 0.5;
-
-/// A step of head that no farm has, and how far over its lowest way out a node that made one is lifted, m.
-constexpr double kJump_m = 200.0, kLift_m = 5e-4;
-
-/// Flow at which a link is first made linear, m3/s: half a metre per second in pipes, half a metre of head elsewhere.
-double first_flow(const Network& network, const LinkSetting& setting, const Link& link) {
-    switch (link.law) {
-        case Law::darcy:
-        case Law::hazen: return 0.5 * physics::bore_area_m2(link.bore_m);
-        case Law::pump: {
-            const PumpLaw& law = network.pumps[at(link.law_index)];
-            if (setting.resting) return std::sqrt(0.5 / setting.value);
-            return 0.5 * law.curve.greatest_flow_m3_s({.speed = setting.value, .count = law.count, .wear = law.wear});
-        }
-        case Law::filter: {
-            constexpr double kProbe_m3_s = 1e-3;
-            return kProbe_m3_s * std::sqrt(0.5 / network.filters[at(link.law_index)].loss(kProbe_m3_s, setting.value).value);
-        }
-        case Law::siphon: return setting.primed ? std::sqrt(0.5 / network.siphons[at(link.law_index)].coefficient) : 0.0;
-        case Law::square: return std::sqrt(0.5 / setting.value);
-        default: return 0.0;
-    }
-}
-
 }  // namespace
 
 Solver::Solver(const Network& network)
-    : network_(&network), linear_(network.links.size()), kinks_(at(network.vessel_count)), old_flow_(network.links.size()),
-      old_head_(at(network.node_count())), balance_(at(network.node_count())), anchor_(at(network.node_count())), taken_m3_s_(network.takes_m3_s) {
-    const auto add = [&](std::int32_t node, const Kink& kink) {
-        if (network.is_vessel(node)) kinks_[at(node - network.plain_count)].push_back(kink);
-    };
-    for (std::size_t l = 0; l < network.links.size(); ++l) {
-        const Link& link = network.links[l];
-        if (link.at_from.limited) add(link.from, {.lip_of = -1, .elevation_m = link.at_from.leaves_above_m, .scale_m = link.bore_m});
-        if (link.at_to.limited) add(link.to, {.lip_of = -1, .elevation_m = link.at_to.leaves_above_m, .scale_m = link.bore_m});
-        if (link.law == Law::standpipe) {
-            add(link.from, {.lip_of = static_cast<std::int32_t>(l), .elevation_m = 0.0, .scale_m = kLipScale * link.bore_m});
-            for (const auto& hole : network.standpipes[at(link.law_index)].holes)
-                add(link.from, {.lip_of = -1, .elevation_m = hole.elevation_m, .scale_m = kHoleScale_m});
-        }
-        if (link.law == Law::siphon)
-            add(link.from, {.lip_of = -1, .elevation_m = network.siphons[at(link.law_index)].crest_m, .scale_m = kLipScale * link.bore_m});
-        if (link.law == Law::pump && network.pumps[at(link.law_index)].intake_m > kNoPort)
-            add(link.from, {.lip_of = -1, .elevation_m = network.pumps[at(link.law_index)].intake_m, .scale_m = kBareBand_m});
-    }
-}
+    : network_(&network), linear_(network.links.size()), kinks_(kinks_of(network)), old_flow_(network.links.size()),
+      old_head_(at(network.node_count())), balance_(at(network.node_count())), anchor_(at(network.node_count())), taken_m3_s_(network.takes_m3_s) {}
 
 Point Solver::cold_point(std::span<const double> levels_m) const {
     const Network& net = *network_;

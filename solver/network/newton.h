@@ -27,6 +27,7 @@
 
 #include "solver/network/assembly.h"
 #include "solver/network/factor.h"
+#include "solver/network/kinks.h"
 #include "solver/network/laws.h"
 #include "solver/network/network.h"
 
@@ -74,13 +75,6 @@ public:
     const Factor& factor_of_levels(bool unknown) const { return unknown ? levels_.factor : heads_.factor; }
 
 private:
-    /// A height of a vessel at which a way out opens. A step of Newton goes at most a little past it: beyond, the slopes it was made with mean
-    /// nothing.
-    struct Kink {
-        std::int32_t lip_of = -1;  ///< link whose setting is the height (an insert's lip), -1: `elevation_m`
-        double elevation_m = 0.0;
-        double scale_m = 0.0;  ///< so far past it
-    };
     struct System {
         Factor factor;
         std::vector<std::int32_t> slot;  ///< per link: its place, or kNoSlot
