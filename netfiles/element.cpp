@@ -12,8 +12,9 @@ namespace {
 
 std::string in_quotes(std::string_view text) { return "\"" + printable(text) + "\""; }
 
+constexpr std::string_view kBlanks = " \t\r\n";
+
 std::string_view trim(std::string_view text) {
-    constexpr std::string_view kBlanks = " \t\r\n";
     const std::size_t first = text.find_first_not_of(kBlanks);
     return first == std::string_view::npos ? std::string_view{} : text.substr(first, text.find_last_not_of(kBlanks) - first + 1);
 }
@@ -93,7 +94,7 @@ Element::Element(const ElementContext& context, const pugi::xml_node& node, std:
         read_attribute(attribute);
     }
     for (const AttributeRule& attribute : rule.attributes) {
-        if (attribute.required && !node.attribute(std::string(attribute.name).c_str())) {
+        if (attribute.required && find(attribute.name) == nullptr && !node.attribute(std::string(attribute.name).c_str())) {
             const std::string name(attribute.name);
             fault("missing-attribute",
                   "<" + std::string(rule.name) + "> does not say " + name + "=" +
@@ -137,7 +138,7 @@ void Element::read_attribute(const pugi::xml_attribute& attribute) {
         return read_word(*rule, text);
     }
     const bool one_word = rule->type == ValueType::id || rule->type == ValueType::reference;
-    if (one_word && split_words(text).size() > 1) {
+    if (one_word && text.find_first_of(kBlanks) != std::string_view::npos) {
         return fault("space-in-label", std::string(rule->name) + "=" + in_quotes(text) + " has a space in it",
                      "write one word, such as \"" + std::string(split_words(text)[0]) + "-2\"", rule->name);
     }
@@ -173,25 +174,29 @@ bool Element::within(const AttributeRule& attribute, std::string_view text, doub
 
 bool Element::meant(const AttributeRule& attribute, std::string_view text, double value) {
     const Scale scale = farm_scale(attribute.dimension);
-    const std::string begin = std::string(attribute.name) + "=" + in_quotes(text);
+    const auto begin = [&] { return std::string(attribute.name) + "=" + in_quotes(text); };
     if (std::abs(value) > scale.greatest) {
-        fault("beyond-a-farm", begin + " is beyond any farm",
+        fault("beyond-a-farm", begin() + " is beyond any farm",
               "write " + std::string(name_of(attribute.dimension)) + " of " + std::string(scale.greatest_text) + " at most", attribute.name);
         return false;
     }
     if (attribute.limits.low_open && attribute.limits.low == 0.0 && value < scale.least) {
-        fault("next-to-nothing", begin + " is next to nothing", "write " + std::string(scale.least_text) + " or more", attribute.name);
+        fault("next-to-nothing", begin() + " is next to nothing", "write " + std::string(scale.least_text) + " or more", attribute.name);
         return false;
     }
     return true;
 }
 
 void Element::read_word(const AttributeRule& attribute, std::string_view text) {
-    const std::vector<std::string_view> words = split_bars(attribute.words);
-    if (std::ranges::find(words, text) != words.end()) {
-        values_.push_back({&attribute, text, 0.0});
-        return;
+    for (std::string_view rest = attribute.words; !rest.empty();) {
+        const std::size_t bar = std::min(rest.find('|'), rest.size());
+        if (rest.substr(0, bar) == text) {
+            values_.push_back({&attribute, text, 0.0});
+            return;
+        }
+        rest.remove_prefix(std::min(bar + 1, rest.size()));
     }
+    const std::vector<std::string_view> words = split_bars(attribute.words);
     const std::string near = nearest_word(text, words);
     fault("unknown-word", std::string(attribute.name) + "=" + in_quotes(text) + " is not known",
           (near.empty() ? "" : "did you mean \"" + near + "\"? ") + ("Write " + join_words(words, "or")), attribute.name);

@@ -12,10 +12,20 @@ namespace {
 bool is_blank(char c) { return c == ' ' || c == '\t' || c == '\n' || c == '\r'; }
 
 /// Letters, '_', ':' and everything outside ASCII may begin a name.
-bool begins_name(char c) {
+constexpr bool begins_name(char c) {
     return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || c == '_' || c == ':' || (static_cast<unsigned char>(c) & 0x80U) != 0U;
 }
-bool continues_name(char c) { return begins_name(c) || (c >= '0' && c <= '9') || c == '-' || c == '.'; }
+bool continues_name(char c) {
+    static constexpr auto kContinues = [] {
+        std::array<bool, 256> table{};
+        for (unsigned byte = 0; byte < table.size(); ++byte) {
+            const char letter = static_cast<char>(byte);
+            table[byte] = begins_name(letter) || (letter >= '0' && letter <= '9') || letter == '-' || letter == '.';
+        }
+        return table;
+    }();
+    return kContinues[static_cast<unsigned char>(c)];
+}
 
 /// The length in bytes of the UTF-8 character at `at`, or 0 if it is not one (overlong, surrogate, beyond U+10FFFF, cut off).
 std::size_t utf8_length(std::string_view text, std::size_t at) {
@@ -86,6 +96,10 @@ private:
         }
         for (std::size_t at = 0; at < text_.size();) {
             const auto byte = static_cast<unsigned char>(text_[at]);
+            if (byte >= 0x20U && byte < 0x80U) {  // nearly all of nearly every file
+                ++at;
+                continue;
+            }
             if (byte < 0x20U && !is_blank(text_[at])) {
                 return complain("not-text", "there is a control character (byte " + std::to_string(byte) + ") in the file, which is no text file",
                                 "check that this is the layout file and not something else", at);
@@ -283,8 +297,7 @@ private:
         }
         const std::size_t close = text_.find(text_[at_], at_ + 1);
         const std::size_t value = at_ + 1;
-        const std::size_t less = text_.find('<', value);
-        if (close == std::string_view::npos || less < close) {
+        if (close == std::string_view::npos || text_.substr(value, close - value).find('<') != std::string_view::npos) {
             return complain("bad-markup", "the quotes round the value of " + printable(name) + " are not closed", "write the closing quotation mark",
                             start);
         }

@@ -100,8 +100,30 @@ void read_root(Reading& reading, const Documents& documents) {
     }
 }
 
+/// Room for what there will be many of: growing bit by bit would copy it all several times over.
+void make_room(layout::Layout& layout, const Documents& documents) {
+    std::unordered_map<std::string_view, std::size_t> count;
+    std::size_t in_a_row = 0;
+    std::string_view name;
+    for (const TopNode& top : documents.nodes) {
+        if (const std::string_view next = top.node.name(); next != name) {
+            count[name] += in_a_row;
+            name = next;
+            in_a_row = 0;
+        }
+        ++in_a_row;
+    }
+    count[name] += in_a_row;
+    layout.pipes.reserve(count["pipe"] + count["drain"]);
+    layout.tees.reserve(count["tee"]);
+    layout.vessels.reserve(count["tank"] + count["sump"] + count["trough"] + count["bed"] + count["tier"] + count["vessel"]);
+    layout.standpipes.reserve(count["standpipe"]);
+    layout.pumps.reserve(count["pump"]);
+}
+
 void read_nodes(Reading& reading, const Documents& documents) {
     const ElementRule& root = *find_element("layout");
+    make_room(reading.layout, documents);
     for (const TopNode& top : documents.nodes) {
         if (reading.context.report.full()) {
             return;
@@ -177,9 +199,9 @@ ReadResult read_documents(Documents documents, Report& report, Purpose purpose) 
         resolve_prices(reading);
         if (purpose == Purpose::layout && !report.full()) {
             resolve_pipes(reading);
+            validate_layout(reading, result);
             note_general_assumptions(reading);
             reading.layout.assumptions = reading.assumptions.entries();
-            validate_layout(reading, result);
         }
         result.layout = std::move(reading.layout);
         result.catalogue = std::move(reading.catalogue);
@@ -193,21 +215,17 @@ ReadResult read_documents(Documents documents, Report& report, Purpose purpose) 
 }  // namespace
 
 void note_general_assumptions(Reading& reading) {
-    std::unordered_map<std::string_view, bool> open_water;
-    for (const layout::Vessel& vessel : reading.layout.vessels) {
-        open_water.emplace(vessel.id, true);
-    }
-    for (const layout::Pond& pond : reading.layout.ponds) {
-        open_water.emplace(pond.id, true);
-    }
+    const auto open_water = [](const layout::End& end) { return end.ref.kind == layout::Kind::vessel || end.ref.kind == layout::Kind::pond; };
     const PortLoss& entrance = port_losses()[0];
     const PortLoss& exit = port_losses()[1];
+    const AssumedValue entry_loss{"entry loss", "", entrance.loss, "", entrance.source};
+    const AssumedValue exit_loss{"exit loss", "", exit.loss, "", exit.source};
     for (const layout::Pipe& pipe : reading.layout.pipes) {
-        if (!layout::said(pipe.entry_loss) && open_water.contains(pipe.from.id)) {
-            reading.assumptions.note({"entry loss", "", entrance.loss, "", entrance.source}, pipe.id);
+        if (!layout::said(pipe.entry_loss) && open_water(pipe.from)) {
+            reading.assumptions.note(entry_loss, pipe.id);
         }
-        if (!layout::said(pipe.exit_loss) && !pipe.gravity && open_water.contains(pipe.to.id)) {
-            reading.assumptions.note({"exit loss", "", exit.loss, "", exit.source}, pipe.id);
+        if (!layout::said(pipe.exit_loss) && !pipe.gravity && open_water(pipe.to)) {
+            reading.assumptions.note(exit_loss, pipe.id);
         }
     }
 }

@@ -7,9 +7,11 @@
 namespace ebb::netfiles {
 
 const ElementRule* find_element(std::string_view name, std::string_view parent) {
-    for (const ElementRule& element : all_elements()) {
-        if (!parent.empty() && element.within == parent && element.name == name) {
-            return &element;
+    if (!parent.empty()) {
+        for (const ElementRule& element : all_elements()) {
+            if (element.within == parent && element.name == name) {
+                return &element;
+            }
         }
     }
     static const auto by_name = [] {

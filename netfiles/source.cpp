@@ -70,20 +70,34 @@ SourceFile::SourceFile(std::string shown_path, std::string text) : path_(std::mo
     }
     const std::string_view whole = text_;
     std::size_t total = 0;
+    std::size_t lines = 0;
+    block_characters_.reserve(whole.size() / kBlock + 1);
+    block_lines_.reserve(whole.size() / kBlock + 2);
     for (std::size_t at = 0; at <= whole.size(); at += kBlock) {
         block_characters_.push_back(total);
         total += count_characters(whole.substr(at, kBlock));
+        while (lines < line_starts_.size() && line_starts_[lines] < at) {
+            ++lines;
+        }
+        block_lines_.push_back(lines);
     }
+    block_lines_.push_back(line_starts_.size());
+    one_byte_each_ = total == whole.size();
 }
 
 std::size_t SourceFile::characters_before(std::size_t offset) const {
+    if (one_byte_each_) {
+        return offset;
+    }
     const std::size_t block = offset / kBlock;
     return block_characters_[block] + count_characters(std::string_view(text_).substr(block * kBlock, offset - block * kBlock));
 }
 
 layout::Place SourceFile::place_of(std::size_t offset, std::int32_t file) const {
     const std::size_t inside = std::min(offset, text_.size());
-    const auto after = std::ranges::upper_bound(line_starts_, inside);
+    const auto begin_of = [&](std::size_t block) { return line_starts_.begin() + static_cast<std::ptrdiff_t>(block_lines_[block]); };
+    const std::size_t block = inside / kBlock;
+    const auto after = std::upper_bound(begin_of(block), begin_of(block + 1), inside);
     const auto line = static_cast<std::size_t>(after - line_starts_.begin());
     const std::size_t column = characters_before(inside) - characters_before(line_starts_[line - 1]) + 1;
     return {file, static_cast<std::int32_t>(line), static_cast<std::int32_t>(column)};

@@ -32,7 +32,10 @@ private:
     std::string text_;
     bool byte_order_mark_ = false;
     std::vector<std::size_t> line_starts_;
-    std::vector<std::size_t> block_characters_;  ///< characters before every block, so that one endless line costs no more than many
+    // what lies before every block: one endless line costs no more than many, and many no more than one
+    std::vector<std::size_t> block_characters_;
+    std::vector<std::size_t> block_lines_;  ///< line starts before it; one entry more than blocks
+    bool one_byte_each_ = false;            ///< every character is one byte
 };
 
 /// Where the value of an attribute begins, from the place of its element; the place itself when there is no such attribute there.

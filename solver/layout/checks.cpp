@@ -26,13 +26,11 @@ void Checks::enter(const std::string& id, Ref ref, const Place& place) {
     if (id.empty()) {
         return;  // without a label nothing can refer to it; the reader has asked for one
     }
-    const auto [found, fresh] = things_.try_emplace(id, Named{ref, place});
-    if (!fresh) {
+    if (const Named* const earlier = things_.enter({id, ref, place}); earlier != nullptr) {
         add({"label-twice", id,
-             std::string("the label ") + in_quotes(id) + " is given twice: to a " + name_of(found->second.ref.kind) + " and to a " +
-                 name_of(ref.kind),
+             std::string("the label ") + in_quotes(id) + " is given twice: to a " + name_of(earlier->ref.kind) + " and to a " + name_of(ref.kind),
              "give one of them another label", "id"},
-            place, found->second.place);
+            place, earlier->place);
     }
 }
 
@@ -43,7 +41,9 @@ void Checks::enter_labels() {
             enter(thing.id, {kind, index++}, thing.place);
         }
     };
-    things_.reserve(layout.pipes.size() + layout.tees.size() + layout.vessels.size() + layout.valves.size() + 64);
+    things_.reserve(layout.vessels.size() + layout.ponds.size() + layout.tees.size() + layout.pumps.size() + layout.filters.size() +
+                    layout.nozzles.size() + layout.supplies.size() + layout.float_valves.size() + layout.standpipes.size() + layout.siphons.size() +
+                    layout.pipes.size() + layout.valves.size());
     enter_all(layout.vessels, Kind::vessel);
     enter_all(layout.ponds, Kind::pond);
     enter_all(layout.tees, Kind::tee);
@@ -64,12 +64,12 @@ std::string Checks::nearest_label(const std::string& id, std::initializer_list<K
         return {};
     }
     std::vector<std::string_view> candidates;
-    for (const auto& [label, named] : things_) {
+    for (const Named& named : things_.all()) {
         if (std::ranges::find(wanted, named.ref.kind) != wanted.end()) {
-            candidates.push_back(label);
+            candidates.push_back(named.label);
         }
     }
-    std::ranges::sort(candidates);  // the map has no order of its own, the answer must have
+    std::ranges::sort(candidates);  // the answer must not depend on the order of the kinds
     return nearest_word(id, candidates);
 }
 
@@ -77,31 +77,33 @@ Ref Checks::resolve(const std::string& id, std::initializer_list<Kind> wanted, c
     if (id.empty()) {
         return {};
     }
-    std::vector<std::string_view> kinds;
-    for (const Kind kind : wanted) {
-        kinds.emplace_back(name_of(kind));
-    }
-    const auto found = things_.find(id);
+    const auto kinds = [&] {
+        std::vector<std::string_view> names;
+        for (const Kind kind : wanted) {
+            names.emplace_back(name_of(kind));
+        }
+        return join_labels(names, "or");
+    };
+    const Named* const found = things_.find(id);
     const std::string attribute(referrer.attribute);
-    if (found == things_.end()) {
+    if (found == nullptr) {
         const std::string near = nearest_label(id, wanted);
         add({"dangling", referrer.about,
              std::string(referrer.element) + " " + referrer.about + " names " + in_quotes(id) + ", which is nothing in this layout",
-             near.empty() ? "name a " + join_labels(kinds, "or") + " of this layout, or add one called " + in_quotes(id)
-                          : "did you mean " + in_quotes(near) + "?",
+             near.empty() ? "name a " + kinds() + " of this layout, or add one called " + in_quotes(id) : "did you mean " + in_quotes(near) + "?",
              attribute},
             referrer.place);
         return {};
     }
-    if (std::ranges::find(wanted, found->second.ref.kind) == wanted.end()) {
+    if (std::ranges::find(wanted, found->ref.kind) == wanted.end()) {
         add({"wrong-kind", referrer.about,
              std::string(referrer.element) + " " + referrer.about + ": " + attribute + "= names " + in_quotes(id) + ", which is a " +
-                 name_of(found->second.ref.kind),
-             "name a " + join_labels(kinds, "or"), attribute},
-            referrer.place, found->second.place);
+                 name_of(found->ref.kind),
+             "name a " + kinds(), attribute},
+            referrer.place, found->place);
         return {};
     }
-    return found->second.ref;
+    return found->ref;
 }
 
 bool Checks::given(double value, const Referrer& referrer) {

@@ -7,16 +7,11 @@
 #include <unordered_map>
 #include <vector>
 
+#include "solver/layout/labels.h"
 #include "solver/layout/layout.h"
 #include "solver/layout/problems.h"
 
 namespace ebb::layout {
-
-/// What a label names, and where that was written.
-struct Named {
-    Ref ref;
-    Place place;
-};
 
 /// Who refers to something, for messages and places.
 struct Referrer {
@@ -54,7 +49,7 @@ private:
     void enter(const std::string& id, Ref ref, const Place& place);
     std::string nearest_label(const std::string& id, std::initializer_list<Kind> wanted) const;
 
-    std::unordered_map<std::string_view, Named> things_;
+    Labels things_;
     mutable int searches_ = 0;
 };
 
