@@ -33,6 +33,7 @@ constexpr double kLost_m3 = 1e-7;    ///< below a tenth of a millilitre nothing 
 constexpr double kStill_m_s = 1e-9;  ///< a level that moves slower than a tenth of a millimetre a day has settled
 constexpr double kLongestWalk_s = 365.0 * 86400.0;
 constexpr int kMostWalkSteps = 3000;
+constexpr int kMostRaises = 3;  ///< states with more water tried as a bound of the way
 
 /// One implicit step of length tau from `volume`; on success `volume` is where it ends and `lost` grows by what went over each rim.
 bool implicit_step(Solver& solver, const Settings& settings, const network::Tolerances& tolerances, double tau_s, bool warm,
@@ -175,6 +176,45 @@ bool way_confirms(Solver& solver, const Settings& settings, const network::Toler
     return true;
 }
 
+/// Is it certain without a walk that nothing spills on the way and that the water ends here (certainty.h)?
+bool way_is_certain(Solver& solver, const Settings& settings, const network::Tolerances& tolerances, std::span<const double> start,
+                    Certainty& certainty, Settled& result) {
+    const Network& net = solver.network();
+    if (!Certainty::applies_to(net)) return false;
+    certainty.take(settings, false);
+    std::vector<double> start_level(start.size()), lost(start.size(), 0.0), volume(start.size());
+    for (std::size_t v = 0; v < start.size(); ++v) start_level[v] = network::level_at_volume(net.storage[v], start[v]);
+    const auto levels_of = [&](const network::Point& point) { return std::span(point.head_m).subspan(at(net.plain_count), start.size()); };
+    solver.look_at(settings, result.point);
+    for (std::size_t l = 0; l < net.links.size(); ++l) {
+        const network::Link& link = net.links[l];
+        const network::Linear& linear = solver.linears()[l];
+        const auto air = [&](std::int32_t node) { return node < net.plain_count && result.point.air[at(node)] != 0; };
+        const double a = air(link.from) && linear.hold != network::Hold::cascade ? 0.0 : linear.a, b = air(link.to) ? 0.0 : linear.b;
+        certainty.pass(settings, l, a, b, result.point.head_m[at(link.from)], result.point.head_m[at(link.to)]);
+    }
+    Settled rest;
+    rest.point = result.point;
+    const auto bounded = [&] { return certainty.fits(start, levels_of(rest.point)); };
+    const auto shut = [&] { return certainty.floats_stay_shut(settings, start, levels_of(rest.point)); };
+    bool fits = bounded(), closed = fits && shut();
+    for (int raise = 0; !(fits && closed) && raise < kMostRaises; ++raise) {
+        certainty.pour(start, levels_of(rest.point), volume);
+        double moved = 0.0;
+        const bool found = implicit_step(solver, settings, tolerances, kLongStep_s, true, volume, lost, rest, moved);
+        result.network_solves += 1;
+        result.newton_steps_total += rest.newton_steps;
+        if (!found || std::any_of(lost.begin(), lost.end(), [](double v) { return v > 0.0; })) break;
+        fits = bounded();
+        closed = fits && shut();
+    }
+    if (fits && !closed) {
+        certainty.take(settings, true);
+        fits = bounded();
+    }
+    return fits && certainty.one_end(settings, start_level, levels_of(result.point));
+}
+
 /// Walks finely until everything is still; what spilled, when, and whether an intake fell bare. Leaves the volumes at the end.
 void walk_finely(Solver& solver, const Settings& settings, const network::Tolerances& tolerances, std::vector<double>& volume, Settled& result) {
     const Network& net = solver.network();
@@ -240,14 +280,17 @@ void restore_inventory(Solver& solver, const Settings& settings, const network::
 }  // namespace
 
 Settled settle_levels(Solver& solver, const Settings& settings, std::span<const double> start_volume_m3, std::span<const double> guess_m,
-                      const LevelTolerances& tolerances) {
+                      const LevelTolerances& tolerances, Certainty* certainty) {
     Settled result;
     result.lost.resize(start_volume_m3.size());
     result.point = solver.cold_point(guess_m);
     std::vector<double> volume(start_volume_m3.begin(), start_volume_m3.end()), lost(start_volume_m3.size(), 0.0);
     result.found = settle_from(solver, settings, tolerances.network, volume, lost, false, result);
     const bool spills = std::any_of(lost.begin(), lost.end(), [](double v) { return v > kLost_m3; });
-    if (!tolerances.walk || (result.found && !spills && way_confirms(solver, settings, tolerances.network, start_volume_m3, result))) {
+    const auto certain = [&] {
+        return certainty != nullptr && way_is_certain(solver, settings, tolerances.network, start_volume_m3, *certainty, result);
+    };
+    if (!tolerances.walk || (result.found && !spills && (certain() || way_confirms(solver, settings, tolerances.network, start_volume_m3, result)))) {
         if (result.found) restore_inventory(solver, settings, tolerances.network, start_volume_m3, volume, result);
         return result;
     }

@@ -7,14 +7,15 @@
 // flows times the step is water made or lost.)
 //
 // What spills over a rim on the way is gone, and where several vessels could take what one gives, which of them gets it is decided on the
-// way; the direct step cannot know either, it sees only the end. So the way is walked once in coarse steps. Where no level comes near its rim
-// and a direct step from near the end ends where the first did, the direct answer stands; else the way is walked again in fine steps
-// (march.h) and the direct step starts from where they end.
+// way; the direct step cannot know either, it sees only the end. Mostly it is certain without looking that neither happens (certainty.h). Else the
+// way is walked once in coarse steps. Where no level comes near its rim and a direct step from near the end ends where the first did, the direct
+// answer stands; else the way is walked again in fine steps (march.h) and the direct step starts from where they end.
 
 #include <span>
 #include <vector>
 
 #include "solver/network/newton.h"
+#include "solver/settle/certainty.h"
 
 namespace ebb::settle {
 
@@ -39,9 +40,10 @@ struct LevelTolerances {
     bool walk = true;  ///< look for spills on the way
 };
 
-/// Settles from `start_volume_m3` (one per vessel). `guess`: levels to start Newton from.
+/// Settles from `start_volume_m3` (one per vessel). `guess`: levels to start Newton from. `certainty`: asked whether the walk can be spared; null:
+/// always walk.
 Settled settle_levels(network::Solver& solver, const network::Settings& settings, std::span<const double> start_volume_m3,
-                      std::span<const double> guess_m, const LevelTolerances& tolerances);
+                      std::span<const double> guess_m, const LevelTolerances& tolerances, Certainty* certainty = nullptr);
 
 /// The settled state directly, without the walk, by Newton from a point settled before (of another pipe size, say): quick, and wrong where what
 /// spills on the way decides (`lost` then says what went over by the account of the long step).

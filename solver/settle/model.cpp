@@ -38,7 +38,8 @@ void settle_with_siphons(Model& model, const Layout& layout, const layout::Condi
     const auto settle = [&] {
         solved.settings = network::settings_for(net, layout, conditions, solved.primed);
         const Settled before = std::move(solved.levels);
-        solved.levels = settle_levels(model.solver, solved.settings, start.volume_m3, first_levels(net, solved.settings, start), tolerances);
+        solved.levels =
+            settle_levels(model.solver, solved.settings, start.volume_m3, first_levels(net, solved.settings, start), tolerances, &model.certainty);
         solved.levels.network_solves += before.network_solves;
         solved.levels.newton_steps_total += before.newton_steps_total;
         return solved.levels.found;

@@ -14,7 +14,8 @@ namespace ebb::settle {
 struct Model {
     network::Network network;
     network::Solver solver;
-    explicit Model(network::Network compiled) : network(std::move(compiled)), solver(network) {}
+    Certainty certainty;
+    explicit Model(network::Network compiled) : network(std::move(compiled)), solver(network), certainty(network) {}
     Model(const Model&) = delete;
     Model& operator=(const Model&) = delete;
 };

@@ -1,0 +1,281 @@
+#include "solver/settle/certainty.h"
+
+#include <algorithm>
+#include <cmath>
+
+namespace ebb::settle {
+
+namespace {
+
+using network::Law;
+using network::Link;
+using network::Network;
+using network::Settings;
+
+std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
+
+/// Less than this passes nothing on that would be noticed in a year, m3/s per m.
+constexpr double kWeakest_m2_s = 1e-9;
+
+/// A level nearer than this to a port may be on either side of it, m.
+constexpr double kAtPort_m = 1e-7;
+
+/// Kept free below every rim, m: what the state at rest is not at rest by, and the errors of solves.
+constexpr double kSpare_m = 2e-3;
+
+/// So many vessels of a loop are tried as the one that all others pass on to; farms have one that a pump draws from.
+constexpr int kMostTried = 8;
+
+/// A vessel that has drained so near to its lowest way out has drained, m.
+constexpr double kDrained_m = 5e-6;
+
+/// The least level at which something leaves a vessel by this link, which starts there; kNoPort: at any.
+double leaves_by(const Network& net, const Settings& settings, std::size_t index) {
+    const Link& link = net.links[index];
+    switch (link.law) {
+        case Law::standpipe: {
+            double lowest = settings.links[index].value;
+            for (const auto& hole : net.standpipes[at(link.law_index)].holes) lowest = std::min(lowest, hole.elevation_m);
+            return lowest;
+        }
+        case Law::siphon: {
+            const network::SiphonLaw& law = net.siphons[at(link.law_index)];
+            return settings.links[index].primed ? law.breaks_at_m : law.crest_m;
+        }
+        case Law::pump: return net.pumps[at(link.law_index)].intake_m;
+        default: return link.at_from.leaves_above_m;
+    }
+}
+
+/// Overflows, siphons and what is barred pass nothing back.
+bool one_way(const Link& link, const network::LinkSetting& setting) {
+    return setting.one_way || link.law == Law::standpipe || link.law == Law::siphon || link.law == Law::float_valve;
+}
+
+}  // namespace
+
+Certainty::Certainty(const Network& network)
+    : network_(&network), way_start_(at(network.node_count()) + 1, 0), ways_(2 * network.links.size()), links_of_(at(network.vessel_count)),
+      root_(at(network.node_count())), loop_(at(network.vessel_count)), open_(root_.size()), passes_(network.links.size()),
+      awake_(at(network.vessel_count)), asked_(at(network.vessel_count)), surplus_m3_(root_.size()), water_m3_(root_.size()),
+      greatest_level_m_(at(network.vessel_count)) {
+    waiting_.reserve(root_.size());
+    for (Reach& reach : reach_) {
+        reach.reached.resize(root_.size());
+        reach.trail.reserve(root_.size());
+    }
+    for (const Link& link : network.links) {
+        ++way_start_[at(link.from) + 1];
+        ++way_start_[at(link.to) + 1];
+    }
+    for (std::size_t n = 1; n < way_start_.size(); ++n) way_start_[n] += way_start_[n - 1];
+    std::vector<std::int64_t> fill(way_start_.begin(), way_start_.end() - 1);
+    for (std::size_t l = 0; l < network.links.size(); ++l) {
+        const Link& link = network.links[l];
+        const auto index = static_cast<std::int32_t>(l);
+        ways_[static_cast<std::size_t>(fill[at(link.to)]++)] = {index, link.from, true};
+        ways_[static_cast<std::size_t>(fill[at(link.from)]++)] = {index, link.to, false};
+        for (const std::int32_t node : {link.from, link.to})
+            if (network.is_vessel(node)) links_of_[at(node - network.plain_count)].push_back(index);
+    }
+}
+
+std::int32_t Certainty::find(std::int32_t node) {
+    while (root_[at(node)] != node) node = root_[at(node)] = root_[at(root_[at(node)])];
+    return node;
+}
+
+void Certainty::take(const Settings& settings, bool floats_give) {
+    const Network& net = *network_;
+    for (std::size_t n = 0; n < root_.size(); ++n) root_[n] = static_cast<std::int32_t>(n);
+    std::fill(open_.begin(), open_.end(), std::uint8_t{0});
+    for (std::size_t l = 0; l < net.links.size(); ++l) {
+        const Link& link = net.links[l];
+        // a pond gives one loop its water but does not join two that merely drain into it
+        if (settings.links[l].shut || net.is_fixed(link.from) || net.is_fixed(link.to)) continue;
+        if (link.law == Law::float_valve && !floats_give) continue;
+        root_[at(find(link.from))] = find(link.to);
+    }
+    for (std::size_t l = 0; l < net.links.size(); ++l) {
+        const Link& link = net.links[l];
+        if (settings.links[l].shut) continue;
+        if (net.is_fixed(link.from) && !net.is_fixed(link.to)) open_[at(find(link.to))] = 1;
+        if (net.is_fixed(link.to) && !net.is_fixed(link.from)) open_[at(find(link.from))] = 1;
+    }
+    for (std::int32_t v = 0; v < net.vessel_count; ++v) loop_[at(v)] = find(net.vessel_node(v));
+}
+
+void Certainty::pass(const Settings& settings, std::size_t link, double a, double b, double from_m, double to_m) {
+    const Network& net = *network_;
+    const Link& is = net.links[link];
+    Passes& passes = passes_[link];
+    passes.forward[kFall] = a > kWeakest_m2_s && from_m - is.at_from.elevation_m > kAtPort_m;
+    passes.backward[kFall] = b > kWeakest_m2_s && to_m - is.at_to.elevation_m > kAtPort_m;
+    passes.forward[kRise] = passes.forward[kFall];
+    passes.backward[kRise] = passes.backward[kFall];
+    // at the very edge of a way out there is no slope yet, but what rises goes that way
+    if (settings.links[link].shut || !net.is_vessel(is.from) || is.law == Law::pump || is.law == Law::siphon) return;
+    const double edge = leaves_by(net, settings, link);
+    passes.forward[kRise] = passes.forward[kRise] || (from_m >= edge - kAtPort_m && network::port_head(is.at_to, to_m) < edge);
+}
+
+/// The least level at which something leaves a vessel, by any way.
+double Certainty::leaves_at(const Settings& settings, std::int32_t vessel) const {
+    const Network& net = *network_;
+    double least = HUGE_VAL;
+    for (const std::int32_t index : links_of_[at(vessel)]) {
+        const Link& link = net.links[at(index)];
+        if (settings.links[at(index)].shut) continue;
+        if (link.from == net.vessel_node(vessel)) least = std::min(least, leaves_by(net, settings, at(index)));
+        if (link.to == net.vessel_node(vessel) && !one_way(link, settings.links[at(index)])) least = std::min(least, link.at_to.leaves_above_m);
+    }
+    return least;
+}
+
+/// Nothing can enter it, nothing leaves at its start level.
+bool Certainty::sleeps(const Settings& settings, std::int32_t vessel, double start_level_m) const {
+    const Network& net = *network_;
+    const std::int32_t node = net.vessel_node(vessel);
+    return std::all_of(links_of_[at(vessel)].begin(), links_of_[at(vessel)].end(), [&](std::int32_t index) {
+        const Link& link = net.links[at(index)];
+        const network::LinkSetting& setting = settings.links[at(index)];
+        if (setting.shut) return true;
+        if (link.from != node || leaves_by(net, settings, at(index)) < start_level_m) return false;
+        if (one_way(link, setting)) return true;
+        // back into it only what stands higher at the other end than the port
+        const double port = link.at_from.elevation_m;
+        if (net.is_vessel(link.to)) return greatest_level_m_[at(link.to - net.plain_count)] <= port && link.at_to.elevation_m <= port;
+        return net.is_fixed(link.to) && net.fixed_head_m[at(link.to - net.plain_count - net.vessel_count)] <= port && link.at_to.elevation_m <= port;
+    });
+}
+
+void Certainty::reach_back_from(std::int32_t node, Change change) {
+    Reach& reach = reach_[change];
+    const auto found = [&](std::int32_t n) {
+        reach.reached[at(n)] = 1;
+        reach.trail.push_back(n);
+        waiting_.push_back(n);
+    };
+    if (reach.reached[at(node)] == 0) found(node);
+    while (!waiting_.empty()) {
+        const std::int32_t here = waiting_.back();
+        waiting_.pop_back();
+        for (auto w = way_start_[at(here)]; w < way_start_[at(here) + 1]; ++w) {
+            const Way& way = ways_[static_cast<std::size_t>(w)];
+            const Passes& passes = passes_[at(way.link)];
+            if (reach.reached[at(way.other)] == 0 && (way.forward ? passes.forward : passes.backward)[change]) found(way.other);
+        }
+    }
+}
+
+bool Certainty::is_left(std::int32_t vessel, std::int32_t loop, Change change) const {
+    return loop_[at(vessel)] == loop && awake_[at(vessel)] != 0 && reach_[change].reached[at(network_->vessel_node(vessel))] == 0;
+}
+
+bool Certainty::any_left(std::int32_t first, std::int32_t loop, Change change) const {
+    for (std::int32_t v = first; v < network_->vessel_count; ++v)
+        if (is_left(v, loop, change)) return true;
+    return false;
+}
+
+/// Does every vessel of the loop pass rises and falls on to this one? If not, nothing is left marked.
+bool Certainty::all_pass_on_to(std::int32_t node, std::int32_t first, std::int32_t loop) {
+    if (!network_->is_vessel(node) || loop_[at(node - network_->plain_count)] != loop) return false;
+    bool all = true;
+    std::size_t before[2];
+    for (const Change change : {kRise, kFall}) {
+        before[change] = reach_[change].trail.size();
+        reach_back_from(node, change);
+        all = all && !any_left(first, loop, change);
+    }
+    if (all) return true;
+    for (const Change change : {kRise, kFall}) {
+        Reach& reach = reach_[change];
+        for (std::size_t i = before[change]; i < reach.trail.size(); ++i) reach.reached[at(reach.trail[i])] = 0;
+        reach.trail.resize(before[change]);
+    }
+    return false;
+}
+
+bool Certainty::one_end_of_loop(std::int32_t first, std::int32_t loop) {
+    const Network& net = *network_;
+    if (!any_left(first, loop, kRise)) return !any_left(first, loop, kFall) || open_[at(loop)] == 0;
+    if (open_[at(loop)] != 0) return false;
+    // what all pass on to is, as a rule, what a pump draws from
+    for (const std::int32_t inlet : net.pump_inlet_node)
+        if (all_pass_on_to(inlet, first, loop)) return true;
+    int tried = 0;
+    for (std::int32_t v = first; v < net.vessel_count && tried < kMostTried; ++v) {
+        if (!is_left(v, loop, kRise)) continue;
+        if (all_pass_on_to(net.vessel_node(v), first, loop)) return true;
+        ++tried;
+    }
+    return false;
+}
+
+bool Certainty::one_end(const Settings& settings, std::span<const double> start_level_m, std::span<const double> end_level_m) {
+    const Network& net = *network_;
+    for (Reach& reach : reach_) {
+        std::fill(reach.reached.begin(), reach.reached.end(), std::uint8_t{0});
+        reach.trail.clear();
+    }
+    for (std::int32_t n = net.plain_count + net.vessel_count; n < net.node_count(); ++n)
+        for (const Change change : {kRise, kFall}) reach_back_from(n, change);
+    for (std::int32_t v = 0; v < net.vessel_count; ++v) {
+        asked_[at(v)] = 0;
+        awake_[at(v)] = sleeps(settings, v, start_level_m[at(v)]) ? 0 : 1;
+        const double edge = leaves_at(settings, v);
+        if (start_level_m[at(v)] >= edge && end_level_m[at(v)] - edge <= kDrained_m) reach_back_from(net.vessel_node(v), kFall);
+    }
+    for (std::int32_t v = 0; v < net.vessel_count; ++v) {
+        const std::int32_t loop = loop_[at(v)];
+        if (asked_[at(v)] != 0) continue;
+        for (std::int32_t w = v; w < net.vessel_count; ++w)
+            if (loop_[at(w)] == loop) asked_[at(w)] = 1;
+        if (!one_end_of_loop(v, loop)) return false;
+    }
+    return true;
+}
+
+bool Certainty::fits(std::span<const double> start_m3, std::span<const double> rest_level_m) {
+    const Network& net = *network_;
+    for (const std::int32_t root : loop_) surplus_m3_[at(root)] = water_m3_[at(root)] = 0.0;
+    for (std::size_t v = 0; v < start_m3.size(); ++v) {
+        water_m3_[at(loop_[v])] += start_m3[v];
+        surplus_m3_[at(loop_[v])] += std::max(0.0, start_m3[v] - network::volume_at_level(net.storage[v], rest_level_m[v]).value);
+    }
+    bool fits = true;
+    for (std::size_t v = 0; v < start_m3.size(); ++v) {
+        const network::Storage& storage = net.storage[v];
+        double most = network::volume_at_level(storage, rest_level_m[v]).value + surplus_m3_[at(loop_[v])];
+        if (open_[at(loop_[v])] == 0) most = std::min(most, water_m3_[at(loop_[v])]);
+        greatest_level_m_[v] = network::level_at_volume(storage, std::max(most, start_m3[v]));
+        fits = fits && greatest_level_m_[v] <= storage.rim_m - kSpare_m;
+    }
+    return fits;
+}
+
+bool Certainty::floats_stay_shut(const Settings& settings, std::span<const double> start_m3, std::span<const double> rest_level_m) const {
+    const Network& net = *network_;
+    return std::all_of(net.float_link.begin(), net.float_link.end(), [&](std::int32_t index) {
+        const Link& link = net.links[at(index)];
+        if (settings.links[at(index)].shut || !net.is_vessel(link.to)) return true;
+        const auto vessel = at(link.to - net.plain_count);
+        double least = -surplus_m3_[at(loop_[vessel])];
+        for (std::size_t v = 0; v < start_m3.size(); ++v) {
+            if (loop_[v] != loop_[vessel]) continue;
+            least += start_m3[v] - (v == vessel ? 0.0 : network::volume_at_level(net.storage[v], rest_level_m[v]).value);
+        }
+        const network::Storage& storage = net.storage[vessel];
+        return least > network::volume_at_level(storage, net.float_valves[at(link.law_index)].closes_at_m + kSpare_m).value;
+    });
+}
+
+void Certainty::pour(std::span<const double> start_m3, std::span<const double> rest_level_m, std::span<double> volume_m3) const {
+    for (std::size_t v = 0; v < start_m3.size(); ++v) {
+        const double rest = network::volume_at_level(network_->storage[v], rest_level_m[v]).value;
+        volume_m3[v] = rest + std::max(0.0, start_m3[v] - rest);
+    }
+}
+
+}  // namespace ebb::settle

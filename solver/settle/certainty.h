@@ -1,0 +1,106 @@
+#pragma once
+// Is it certain where the water ends, without following it there? Two questions about a settled state E found by the direct step (levels.h):
+// can any level reach its rim on the way from the start to E, and is E the only place where this much water can end?
+//
+// With f_v the net inflow of vessel v as a function of all levels, f_v does not fall when another vessel's level rises, and the sum of f over a
+// closed loop is 0 (over one that a pond or a supply feeds, it does not rise with any level). The water balances V' = f(L) of such a system keep the
+// order of two courses of the same farm, and they do not draw apart (M. G. Crandall and L. Tartar, Proc. Amer. Math. Soc. 78 (1980) 385): for any two
+// courses V and W, the sum over v of (V_v - W_v)+ does not grow with time. The implicit steps of the walk have the same properties.
+//
+// Rims.  Take for W any state U at rest in this arrangement, of whatever inventory. The surplus of the start over U,
+//        X = sum of (V_start - V_U)+  over the vessels of one loop,
+// bounds every course: V_v(t) <= V_v(U) + X; nor can a vessel hold more than all the water of a closed loop. Where that fits below every rim nothing
+// is spilled on the way. U = E is asked first; then states with more water than there is, which take the surplus of the sump away: E with (V_start -
+// V_U)+ poured in, settled again.
+//
+// One end.  Let the water end at E' instead, with the same inventory. Raising E to max(E, E') changes no flow out of the vessels raised, P, and
+// lowering it to min(E, E') none out of those lowered, N (both are states at rest, by the two properties). So there would be two sets of
+// vessels without a common one, the first of which hands nothing on when its levels rise, the second nothing when they fall. There are none where
+// every vessel of the loop passes on, over links with a slope, to one and the same vessel: P and N would both contain that one; nor where every
+// one passes on to a pond or supply. Two kinds of vessel are known better. One that nothing can enter and nothing leaves keeps its level whatever
+// the others do ("sleeps") and is left out. One that has drained to its lowest way out, from above, cannot stand lower: it is not in N, and
+// neither is any that passes a fall on to it; upwards it passes on by that way out.
+//
+// Float valves that a supply feeds open a loop. Where one stays shut all the way it does not: its vessel holds at least the water of the loop less
+// the most that the other vessels can hold, sum of V_v(U) + X, and where that stands above the depth that shuts the valve, nothing comes.
+//
+// A vessel that nothing can enter and nothing leaves keeps its level whatever the others do ("sleeps"), and is left out.
+//
+// Limits: not asked of layouts with tees on headers, whose losses are not monotone, nor of a state that spills. "No" means: not certain this way.
+// Cost: a few passes over the links, and one to three solves where the first bound does not fit. No allocation after construction.
+
+#include <cstdint>
+#include <span>
+#include <vector>
+
+#include "solver/network/newton.h"
+
+namespace ebb::settle {
+
+class Certainty {
+public:
+    explicit Certainty(const network::Network& network);
+
+    /// Layouts of which it can be asked at all.
+    static bool applies_to(const network::Network& network) { return network.header_tees.empty(); }
+
+    /// Sorts the vessels into loops under these settings; to be called before the questions. `floats_give`: what float valves join is joined and
+    /// open to their supplies; else they count as shut, which floats_stay_shut() must then confirm.
+    void take(const network::Settings& settings, bool floats_give);
+
+    /// Says how link `link` passes changes on at the settled state, with its slopes `a` and `b` by unknown heads (laws.h) at the heads `from_m`,
+    /// `to_m`. To be called for every link.
+    void pass(const network::Settings& settings, std::size_t link, double a, double b, double from_m, double to_m);
+
+    /// Is E the only end? `start_m3`, `end_level_m` per vessel; `greatest_level_m` bounds the levels on the way (for what could flow back into a
+    /// sleeper).
+    bool one_end(const network::Settings& settings, std::span<const double> start_level_m, std::span<const double> greatest_level_m);
+
+    /// Does `start_m3` fit below every rim, measured from a state at rest? Fills greatest_level_m() with what the levels can reach.
+    bool fits(std::span<const double> start_m3, std::span<const double> rest_level_m);
+
+    /// After fits(): no vessel can fall to where its float valve opens, because the other vessels of its loop cannot hold so much of the water.
+    bool floats_stay_shut(const network::Settings& settings, std::span<const double> start_m3, std::span<const double> rest_level_m) const;
+
+    std::span<const double> greatest_level_m() const { return greatest_level_m_; }
+
+    /// The surplus of the start over the volumes of a state at rest, added to those: where the next state at rest is settled from.
+    void pour(std::span<const double> start_m3, std::span<const double> rest_level_m, std::span<double> volume_m3) const;
+
+private:
+    enum Change : std::uint8_t { kRise, kFall };
+    struct Way {
+        std::int32_t link = -1, other = -1;
+        bool forward = false;  ///< the change comes from the link's `from`
+    };
+    struct Passes {
+        bool forward[2] = {false, false}, backward[2] = {false, false};  ///< by Change
+    };
+    struct Reach {
+        std::vector<std::uint8_t> reached;  ///< per node: a change there comes to where the search began
+        std::vector<std::int32_t> trail;    ///< in the order found
+    };
+    std::int32_t find(std::int32_t node);
+    double leaves_at(const network::Settings& settings, std::int32_t vessel) const;
+    bool sleeps(const network::Settings& settings, std::int32_t vessel, double start_level_m) const;
+    void reach_back_from(std::int32_t node, Change change);
+    bool is_left(std::int32_t vessel, std::int32_t loop, Change change) const;
+    bool any_left(std::int32_t first, std::int32_t loop, Change change) const;
+    bool all_pass_on_to(std::int32_t node, std::int32_t first, std::int32_t loop);
+    bool one_end_of_loop(std::int32_t first, std::int32_t loop);
+
+    const network::Network* network_;
+    std::vector<std::int64_t> way_start_;  ///< per node: ways by which a change can come to it
+    std::vector<Way> ways_;
+    std::vector<std::vector<std::int32_t>> links_of_;  ///< per vessel
+    std::vector<std::int32_t> root_, loop_;            ///< union-find; per vessel: the root of its loop
+    std::vector<std::uint8_t> open_;                   ///< per node that is a root: a pond or supply touches the loop
+    std::vector<Passes> passes_;                       ///< per link
+    Reach reach_[2];                                   ///< by Change
+    std::vector<std::uint8_t> awake_, asked_;          ///< per vessel
+    std::vector<std::int32_t> waiting_;
+    std::vector<double> surplus_m3_, water_m3_;  ///< per node that is a root
+    std::vector<double> greatest_level_m_;
+};
+
+}  // namespace ebb::settle

@@ -1,0 +1,123 @@
+// Certainty against the walk: wherever it is said to be certain that nothing spills and that the water ends in one place, the water followed along
+// the way ends there too, on random farms. And by hand: what it must not be certain of.
+
+#include <doctest/doctest.h>
+
+#include <algorithm>
+#include <charconv>
+#include <cmath>
+#include <cstdint>
+#include <cstdlib>
+#include <cstring>
+
+#include "solver/settle/levels.h"
+#include "solver/settle/model.h"
+#include "tests/property/random_farm.h"
+#include "tests/settle/by_hand.h"
+
+namespace {
+
+using namespace ebb;
+
+struct Both {
+    settle::Settled walked, quick;
+    bool certain() const { return quick.network_solves < walked.network_solves; }
+    double levels_apart_m() const {
+        double apart = 0.0;
+        for (std::size_t n = 0; n < walked.point.head_m.size(); ++n)
+            if (n >= walked.point.air.size()) apart = std::max(apart, std::abs(walked.point.head_m[n] - quick.point.head_m[n]));
+        return apart;
+    }
+    double lost_apart_m3() const {
+        double apart = 0.0;
+        for (std::size_t v = 0; v < walked.lost.size(); ++v) apart = std::max(apart, std::abs(walked.lost[v].volume_m3 - quick.lost[v].volume_m3));
+        return apart;
+    }
+};
+
+/// The same settings settled with the walk and with leave to spare it.
+Both settle_both(settle::Model& model, const layout::Layout& layout, std::int32_t arrangement) {
+    const network::Settings settings = network::settings_for(model.network, layout, layout::conditions_of(layout, arrangement),
+                                                             std::vector<std::uint8_t>(model.network.siphons.size(), 0));
+    const settle::Start start = settle::start_of(layout);
+    const settle::LevelTolerances tolerances{.network = {.flow_share = 1e-11}};
+    return {settle::settle_levels(model.solver, settings, start.volume_m3, start.level_m, tolerances),
+            settle::settle_levels(model.solver, settings, start.volume_m3, start.level_m, tolerances, &model.certainty)};
+}
+
+void hold_on_random_farms(std::uint64_t first, std::uint64_t count) {
+    int asked = 0, certain = 0;
+    for (std::uint64_t seed = first; seed < first + count; ++seed) {
+        layout::Layout layout = test::random_farm(seed);
+        REQUIRE(layout::validate(layout).empty());
+        settle::Model model(network::compile(layout));
+        for (std::int32_t a = 0; a < static_cast<std::int32_t>(layout.arrangements.size()); ++a) {
+            const Both both = settle_both(model, layout, a);
+            if (!both.walked.found) continue;
+            CAPTURE(seed);
+            CAPTURE(a);
+            ++asked;
+            certain += both.certain() ? 1 : 0;
+            CHECK(both.quick.found);
+            CHECK(both.levels_apart_m() <= 1e-7);
+            CHECK(both.lost_apart_m3() <= 1e-9);
+        }
+    }
+    MESSAGE("certain of " << certain << " of " << asked);
+    CHECK(certain * 8 > asked);  // else this would say little
+}
+
+/// A tank high up that empties through two pipes of different length, each falling freely into a vessel without a way out.
+layout::Layout two_dead_ends() {
+    layout::Layout layout;
+    layout.vessels = {test::prism("high", 2.0, 1.0, 1.0, 0.8), test::prism("left", 0.0, 1.0, 1.0, 0.0), test::prism("right", 0.0, 1.0, 1.0, 0.0)};
+    layout.pipes = {test::pipe("to-left", "high", "left", 3.0, 0.05), test::pipe("to-right", "high", "right", 9.0, 0.05)};
+    for (auto& pipe : layout.pipes) pipe.to.height_m = 0.9;
+    return layout;
+}
+
+}  // namespace
+
+TEST_CASE("where it is certain where the water ends, the way ends there: random farms") { hold_on_random_farms(0, 60); }
+
+TEST_SUITE("slow") {
+    TEST_CASE("where it is certain where the water ends, the way ends there: many random farms") {
+        double share = 1.0;
+        if (const char* text = std::getenv("EBB_SLOW_SHARE")) std::from_chars(text, text + std::strlen(text), share);
+        hold_on_random_farms(1000, static_cast<std::uint64_t>(std::max(50.0, 8000.0 * share)));
+    }
+}
+
+TEST_CASE("what two dead ends get is decided on the way, and is not certain") {
+    layout::Layout layout = two_dead_ends();
+    REQUIRE(layout::validate(layout).empty());
+    settle::Model model(network::compile(layout));
+    const Both both = settle_both(model, layout, 0);
+    REQUIRE(both.walked.found);
+    CHECK_FALSE(both.certain());
+    // the shorter pipe gives more
+    CHECK(both.quick.point.head_m[1] > both.quick.point.head_m[2]);
+}
+
+TEST_CASE("a pipe between the dead ends makes one of them: now it is certain") {
+    layout::Layout layout = two_dead_ends();
+    layout.pipes.push_back(test::pipe("between", "left", "right", 1.0, 0.05));
+    REQUIRE(layout::validate(layout).empty());
+    settle::Model model(network::compile(layout));
+    const Both both = settle_both(model, layout, 0);
+    REQUIRE(both.walked.found);
+    CHECK(both.certain());
+    CHECK(both.levels_apart_m() <= 1e-9);
+    CHECK(both.quick.point.head_m[1] == doctest::Approx(0.4).epsilon(1e-6));  // 0.8 m3 over 2 m2
+}
+
+TEST_CASE("a vessel that may run over on the way is not certain, though it would not at the end") {
+    layout::Layout layout = two_dead_ends();
+    layout.pipes.push_back(test::pipe("between", "left", "right", 1.0, 0.05));
+    layout.vessels[1].rim_m = layout.vessels[1].floor_m + 0.95;
+    layout.vessels[1].plan_area_m2 = 0.5;
+    layout.vessels[1].volume = layout::prism_volume(0.5, 0.95);
+    REQUIRE(layout::validate(layout).empty());
+    settle::Model model(network::compile(layout));
+    CHECK_FALSE(settle_both(model, layout, 0).certain());  // 0.475 m3 to its rim, 0.8 m3 may come before any goes on
+}
