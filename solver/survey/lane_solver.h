@@ -16,7 +16,6 @@
 // Answers are those of network::Solver within its tolerances. A lane that fails is left at the point where it was given up; there is no creeping
 // here, the single solve does that. Whatever the processor, the digits are the same (lane_kernel.h says how).
 
-#include <array>
 #include <cstdint>
 #include <memory>
 #include <span>
@@ -24,19 +23,9 @@
 #include "solver/network/laws.h"
 #include "solver/network/network.h"
 #include "solver/network/newton.h"
+#include "solver/survey/lane_data.h"
 
 namespace ebb::survey {
-
-inline constexpr int kLanes = 8;
-
-/// One number per lane, the unit of all storage: a cache line.
-struct alignas(64) Line {
-    double lane[kLanes];
-};
-
-/// A set of lanes: bit i is lane i.
-using LaneBits = std::uint8_t;
-inline constexpr LaneBits kAllLanes = 0xff;
 
 class LaneSolver {
 public:
