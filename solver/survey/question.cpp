@@ -46,6 +46,17 @@ std::uint64_t Combinations::off_at(std::uint64_t combination) const {
     return off;
 }
 
+std::uint64_t Combinations::off_after(std::uint64_t off) const {
+    if (at_most_off_ < 0) return off + 1;
+    const std::uint64_t end = std::uint64_t{1} << switches_;
+    if (off != 0) {  // the next number with as many bits set: the lowest run of ones moves its top up, the rest falls to the bottom
+        const std::uint64_t lowest = off & (~off + 1), above = off + lowest;
+        const std::uint64_t next = above | (((off ^ above) >> 2U) / lowest);
+        if (next < end) return next;
+    }
+    return (std::uint64_t{1} << (static_cast<unsigned>(std::popcount(off)) + 1U)) - 1;
+}
+
 std::uint64_t Combinations::number_of(std::uint64_t off) const {
     if (at_most_off_ < 0) return off;
     const auto count = static_cast<std::uint64_t>(std::popcount(off));
@@ -57,28 +68,22 @@ std::uint64_t Combinations::number_of(std::uint64_t off) const {
     return number;
 }
 
+void switch_conditions(const Question& question, std::size_t one, bool off, layout::Conditions& conditions) {
+    const Switch& is = question.switches[one];
+    const std::size_t thing = at(is.thing.index);
+    // on: as the arrangement has it, unless that is off
+    const auto on = [](double as_arranged) { return as_arranged > 0.0 ? as_arranged : 1.0; };
+    switch (is.thing.kind) {
+        case layout::Kind::valve: conditions.valve_opening[thing] = off ? 0.0 : on(question.arrangement.valve_opening[thing]); break;
+        case layout::Kind::pump: conditions.pump_speed[thing] = off ? 0.0 : on(question.arrangement.pump_speed[thing]); break;
+        case layout::Kind::standpipe: conditions.insert[thing] = off ? is.other_insert : question.arrangement.insert[thing]; break;
+        default: assert(false);
+    }
+}
+
 layout::Conditions conditions_with(const Question& question, std::uint64_t off) {
     layout::Conditions conditions = question.arrangement;
-    for (std::size_t s = 0; s < question.switches.size(); ++s) {
-        const Switch& one = question.switches[s];
-        const bool is_off = (off >> s & 1U) != 0;
-        switch (one.thing.kind) {
-            case layout::Kind::valve: {
-                double& opening = conditions.valve_opening[at(one.thing.index)];
-                opening = is_off ? 0.0 : opening > 0.0 ? opening : 1.0;
-                break;
-            }
-            case layout::Kind::pump: {
-                double& speed = conditions.pump_speed[at(one.thing.index)];
-                speed = is_off ? 0.0 : speed > 0.0 ? speed : 1.0;
-                break;
-            }
-            case layout::Kind::standpipe:
-                if (is_off) conditions.insert[at(one.thing.index)] = one.other_insert;
-                break;
-            default: assert(false);
-        }
-    }
+    for (std::size_t s = 0; s < question.switches.size(); ++s) switch_conditions(question, s, (off >> s & 1U) != 0, conditions);
     return conditions;
 }
 

@@ -41,6 +41,9 @@ public:
     /// Bit s set: switch s is off.
     std::uint64_t off_at(std::uint64_t combination) const;
 
+    /// What is off in the combination after the one with these off; there must be one. Cheap, where off_at() must search.
+    std::uint64_t off_after(std::uint64_t off) const;
+
     /// The number of the combination with these off: the inverse of off_at(). More off than allowed: asserts.
     std::uint64_t number_of(std::uint64_t off) const;
 
@@ -49,6 +52,9 @@ private:
     int at_most_off_;
     std::uint64_t count_ = 0;
 };
+
+/// Puts one switch on or off in the conditions of a combination.
+void switch_conditions(const Question& question, std::size_t one, bool off, layout::Conditions& conditions);
 
 /// The conditions of the arrangement with the switches of `off` off.
 layout::Conditions conditions_with(const Question& question, std::uint64_t off);
