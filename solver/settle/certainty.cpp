@@ -58,7 +58,7 @@ Certainty::Certainty(const Network& network)
     : network_(&network), way_start_(at(network.node_count()) + 1, 0), ways_(2 * network.links.size()), links_of_(at(network.vessel_count)),
       root_(at(network.node_count())), loop_(at(network.vessel_count)), open_(root_.size()), passes_(network.links.size()),
       awake_(at(network.vessel_count)), asked_(at(network.vessel_count)), surplus_m3_(root_.size()), water_m3_(root_.size()),
-      greatest_level_m_(at(network.vessel_count)) {
+      greatest_level_m_(at(network.vessel_count), HUGE_VAL) {
     waiting_.reserve(root_.size());
     for (Reach& reach : reach_) {
         reach.reached.resize(root_.size());
@@ -132,7 +132,8 @@ double Certainty::leaves_at(const Settings& settings, std::int32_t vessel) const
     return least;
 }
 
-/// Nothing can enter it, nothing leaves at its start level.
+void Certainty::forget_bound() { std::fill(greatest_level_m_.begin(), greatest_level_m_.end(), HUGE_VAL); }
+
 bool Certainty::sleeps(const Settings& settings, std::int32_t vessel, double start_level_m) const {
     const Network& net = *network_;
     const std::int32_t node = net.vessel_node(vessel);

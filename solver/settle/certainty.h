@@ -63,6 +63,14 @@ public:
     bool floats_stay_shut(const network::Settings& settings, std::span<const double> start_m3, std::span<const double> rest_level_m) const;
 
     std::span<const double> greatest_level_m() const { return greatest_level_m_; }
+    /// Forgets it: nothing bounds the levels.
+    void forget_bound();
+
+    /// After take(): the loop of a vessel (a node that stands for it), and whether a pond or supply touches that loop.
+    std::int32_t loop_of(std::int32_t vessel) const { return loop_[static_cast<std::size_t>(vessel)]; }
+    bool is_open(std::int32_t loop) const { return open_[static_cast<std::size_t>(loop)] != 0; }
+    /// Nothing can enter the vessel, nothing leaves it at its start level, as long as the levels stay under greatest_level_m().
+    bool sleeps(const network::Settings& settings, std::int32_t vessel, double start_level_m) const;
 
     /// The surplus of the start over the volumes of a state at rest, added to those: where the next state at rest is settled from.
     void pour(std::span<const double> start_m3, std::span<const double> rest_level_m, std::span<double> volume_m3) const;
@@ -82,7 +90,6 @@ private:
     };
     std::int32_t find(std::int32_t node);
     double leaves_at(const network::Settings& settings, std::int32_t vessel) const;
-    bool sleeps(const network::Settings& settings, std::int32_t vessel, double start_level_m) const;
     void reach_back_from(std::int32_t node, Change change);
     bool is_left(std::int32_t vessel, std::int32_t loop, Change change) const;
     bool any_left(std::int32_t first, std::int32_t loop, Change change) const;

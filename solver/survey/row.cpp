@@ -48,7 +48,25 @@ void resize(const layout::Layout& layout, std::size_t targets, std::size_t rows,
     block.target_state.assign(rows * targets, TargetState::unknown);
 }
 
+namespace {
+
+/// All values of a row unknown again.
+void clear_row(std::size_t row, Block& block) {
+    const auto clear = [row](auto& values, std::size_t things, auto with) {
+        std::fill_n(values.begin() + static_cast<std::ptrdiff_t>(row * things), things, with);
+    };
+    for (auto* values : {&block.depth_m, &block.volume_m3, &block.inflow_m3_s, &block.spill_m3_s, &block.spilled_m3})
+        clear(*values, block.vessels, settle::kUnknown);
+    for (auto* values : {&block.pump_flow_m3_s, &block.pump_head_m, &block.pump_power_w, &block.pump_best_ratio})
+        clear(*values, block.pumps, settle::kUnknown);
+    clear(block.target_got, block.targets, settle::kUnknown);
+    clear(block.target_state, block.targets, TargetState::unknown);
+}
+
+}  // namespace
+
 void write_row(const layout::Layout& layout, const settle::Answer& answer, std::size_t row, Block& block) {
+    clear_row(row, block);
     block.state[row] = answer.state;
     std::uint8_t& alarms = block.alarms[row];
     alarms = kSolvedAlone;

@@ -4,9 +4,11 @@
 #include <condition_variable>
 #include <deque>
 #include <mutex>
+#include <numeric>
 #include <thread>
 #include <utility>
 
+#include "solver/survey/lane_settle.h"
 #include "solver/survey/row.h"
 
 namespace ebb::survey {
@@ -27,17 +29,25 @@ struct Survey::Impl {
 
 namespace {
 
-/// Solves whole blocks, one after another.
+/// Solves whole blocks, one after another: on the lanes where they apply, and singly what they leave alone.
 class BlockSolver {
 public:
-    BlockSolver(const layout::Layout& layout, const Question& question, const settle::Options& options, std::size_t targets)
-        : layout_(layout), question_(question), targets_(targets), farm_(layout, options) {}
+    BlockSolver(const layout::Layout& layout, const Question& question, const settle::Options& options, const std::vector<TargetColumn>& targets)
+        : layout_(layout), question_(question), targets_(targets.size()), farm_(layout, options), network_(network::compile(layout)) {
+        if (LaneSettle::applies_to(network_, layout)) lanes_ = std::make_unique<LaneSettle>(network_, layout, question, targets, options);
+    }
 
     void solve(const Combinations& combinations, std::uint64_t first, Block& block) {
         const auto rows = static_cast<std::size_t>(std::min(Survey::kBlock, combinations.count() - first));
         resize(layout_, targets_, rows, block);
         block.first = first;
-        for (std::size_t row = 0; row < rows; ++row) {
+        if (lanes_) {
+            lanes_->solve(combinations, block, alone_);
+        } else {
+            alone_.resize(rows);
+            std::iota(alone_.begin(), alone_.end(), std::size_t{0});
+        }
+        for (const std::size_t row : alone_) {
             const layout::Conditions conditions = conditions_with(question_, combinations.off_at(first + row));
             write_row(layout_, farm_.solve(conditions, question_.at_start_levels), row, block);
         }
@@ -48,6 +58,9 @@ private:
     const Question& question_;
     std::size_t targets_;
     settle::Farm farm_;
+    network::Network network_;
+    std::unique_ptr<LaneSettle> lanes_;
+    std::vector<std::size_t> alone_;
 };
 
 /// Blocks out of order in, digests in order out, and never far ahead of what was taken.
@@ -115,7 +128,7 @@ std::uint64_t Survey::run(std::uint64_t first, std::uint64_t last, unsigned thre
     const auto workers = static_cast<unsigned>(std::clamp<std::uint64_t>(threads, 1, blocks));
     InOrder order(blocks, 4 * std::size_t{workers});
     const auto work = [&] {
-        BlockSolver solver(*impl_->layout, impl_->question, impl_->options, impl_->targets.size());
+        BlockSolver solver(*impl_->layout, impl_->question, impl_->options, impl_->targets);
         Block block;
         for (std::uint64_t b = order.next(); b < blocks; b = order.next()) {
             const std::uint64_t start = (first_block + b) * kBlock;

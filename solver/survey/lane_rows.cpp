@@ -1,0 +1,103 @@
+// What a row says of a lane at rest: the numbers of settle's answers (settle/fill_answer.cpp, settle/judge.cpp), for the columns of a block.
+
+#include <algorithm>
+#include <cmath>
+#include <cstring>
+
+#include "solver/survey/lane_settle.h"
+#include "solver/survey/row.h"
+
+namespace ebb::survey {
+
+namespace {
+
+using layout::said;
+
+std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
+
+// as in settle's answers
+constexpr double kNoFlow_m3_s = 1e-12, kDust_m3_s = 1e-13, kDrops_m3_s = 1e-9, kSeen_m = 0.0005;
+
+}  // namespace
+
+double LaneSettle::reported_flow(const Lane& lane, int index, std::int32_t link) const {
+    const double flow = lanes_.flow_m3_s(link, index);
+    return std::abs(flow) < kDust_m3_s || (lane.settings.links[at(link)].one_way && flow < 0.0) ? 0.0 : flow;
+}
+
+void LaneSettle::write(int index) {
+    const Lane& lane = lane_[static_cast<std::size_t>(index)];
+    const network::Network& net = *network_;
+    Block& block = *block_;
+    const std::size_t row = lane.row;
+    block.state[row] = question_->at_start_levels ? settle::State::given_levels : settle::State::settled;
+    block.alarms[row] = 0;
+    std::fill(in_m3_s_.begin(), in_m3_s_.end(), 0.0);
+    for (std::size_t l = 0; l < net.links.size(); ++l) {
+        const network::Link& link = net.links[l];
+        const double q = reported_flow(lane, index, static_cast<std::int32_t>(l));
+        if (q > 0.0 && net.is_vessel(link.to)) in_m3_s_[at(link.to - net.plain_count)] += q;
+        if (q < 0.0 && net.is_vessel(link.from)) in_m3_s_[at(link.from - net.plain_count)] -= q;
+    }
+    for (std::size_t v = 0; v < block.vessels; ++v) {
+        const layout::Vessel& vessel = layout_->vessels[v];
+        const std::size_t i = row * block.vessels + v;
+        const double level = std::min(lanes_.head_m(net.plain_count + static_cast<std::int32_t>(v), index), vessel.rim_m);
+        block.depth_m[i] = std::max(0.0, level - vessel.floor_m);
+        block.volume_m3[i] = std::max(0.0, network::volume_at_level(net.storage[v], vessel.floor_m + block.depth_m[i]).value);
+        block.inflow_m3_s[i] = in_m3_s_[v];
+        block.spill_m3_s[i] = block.spilled_m3[i] = 0.0;
+        if (said(vessel.least_depth_m) && block.depth_m[i] < vessel.least_depth_m - kSeen_m) block.alarms[row] |= kBelowLeast;
+    }
+    write_pumps(index);
+    write_targets(index);
+}
+
+void LaneSettle::write_pumps(int index) {
+    const Lane& lane = lane_[static_cast<std::size_t>(index)];
+    const network::Network& net = *network_;
+    Block& block = *block_;
+    for (std::size_t p = 0; p < block.pumps; ++p) {
+        const std::size_t i = lane.row * block.pumps + p;
+        const std::int32_t l = net.pump_link[p];
+        const network::PumpLaw& law = net.pumps[at(net.links[at(l)].law_index)];
+        const double flow = reported_flow(lane, index, l), speed = lane.conditions.pump_speed[p];
+        block.pump_flow_m3_s[i] = flow;
+        block.pump_power_w[i] = 0.0;
+        if (speed <= 0.0) continue;
+        const layout::Pump& pump = layout_->pumps[p];
+        const physics::PumpDuty duty{.speed = speed, .count = pump.count, .wear = pump.wear};
+        block.pump_head_m[i] = law.curve.head(flow, duty).value;
+        block.pump_power_w[i] = law.curve.power_w(flow, duty);
+        block.pump_best_ratio[i] = flow / law.curve.best_efficiency_flow_m3_s(duty);
+        const bool bare = law.intake_m > network::kNoPort && (lanes_.head_m(net.links[at(l)].from, index) < law.intake_m + network::kBareBand_m ||
+                                                              lanes_.hold(l, index) == network::Hold::entrance_from);
+        std::uint8_t& alarms = block.alarms[lane.row];
+        if (bare) alarms |= kIntakeBare;
+        if (flow > law.curve.greatest_flow_m3_s(duty) * (1.0 + 1e-12)) alarms |= kBeyondCurve;
+        if (!bare && flow <= kDrops_m3_s) alarms |= kAgainstShut;
+    }
+}
+
+void LaneSettle::write_targets(int index) {
+    const Lane& lane = lane_[static_cast<std::size_t>(index)];
+    Block& block = *block_;
+    const std::vector<std::uint8_t>* fed = nullptr;
+    for (std::size_t t = 0; t < block.targets; ++t) {
+        const TargetColumn& target = (*targets_)[t];
+        const std::size_t v = at(target.vessel), i = lane.row * block.vessels + v, column = lane.row * block.targets + t;
+        const double inflow = block.inflow_m3_s[i];
+        double got = inflow;
+        if (target.at_most) got = inflow > kNoFlow_m3_s ? block.volume_m3[i] / inflow : settle::kUnknown;
+        const bool met = target.at_most ? got <= target.wanted * (1.0 + 1e-9) : got >= target.wanted * (1.0 - 1e-9);
+        bool asked = met || inflow > kDrops_m3_s || feedable_[v] == 0;
+        if (!asked) {
+            if (fed == nullptr) fed = &fed_.under(lane.conditions);
+            asked = (*fed)[v] != 0;
+        }
+        block.target_got[column] = got;
+        block.target_state[column] = !asked ? TargetState::not_asked : met ? TargetState::met : TargetState::missed;
+    }
+}
+
+}  // namespace ebb::survey

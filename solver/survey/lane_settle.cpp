@@ -1,0 +1,349 @@
+#include "solver/survey/lane_settle.h"
+
+#include <algorithm>
+#include <bit>
+#include <cassert>
+#include <cmath>
+#include <numeric>
+
+#include "solver/survey/row.h"
+
+namespace ebb::survey {
+
+namespace {
+
+using layout::said;
+using network::Link;
+using settle::Certainty;
+
+std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
+
+// settle/levels.cpp has the same numbers for the same things
+constexpr double kLongStep_s = 1e7;
+constexpr int kMostRepeats = 40, kDirectSteps = 40, kMostRaises = 3;
+constexpr double kMoved_m3 = 1e-9, kRestorable_m3 = 1e-6, kFilm_m = 0.01;
+
+/// Less than this missing from a loop is not worth another step: a thousandth of a millilitre, a nanometre over a square metre.
+constexpr double kRestoreFrom_m3 = 1e-9;
+
+/// A vessel asleep may have moved by so much, m3.
+constexpr double kAsleep_m3 = 1e-10;
+
+/// The neighbour's levels are no start where they would leave the sump less than this share of its room, or more than this.
+constexpr double kLeastShare = 0.03, kMostShare = 0.97;
+
+}  // namespace
+
+bool LaneSettle::applies_to(const network::Network& network, const layout::Layout& layout) {
+    const bool takes = std::any_of(network.takes_m3_s.begin(), network.takes_m3_s.end(), [](double q) { return q != 0.0; });
+    const bool pressures = std::any_of(layout.tees.begin(), layout.tees.end(), [](const layout::Tee& tee) { return said(tee.least_pressure_m); });
+    return LaneSolver::supports(network) && Certainty::applies_to(network) && !takes && !pressures;
+}
+
+LaneSettle::LaneSettle(const network::Network& network, const layout::Layout& layout, const Question& question,
+                       const std::vector<TargetColumn>& targets, const settle::Options& options, LaneSolver::Instructions instructions)
+    : network_(&network), layout_(&layout), question_(&question), targets_(&targets), table_(network, layout, question), all_on_(table_.settings(0)),
+      lanes_(network, LaneSolver::Pipes::shared, instructions), fed_(layout), feedable_(settle::feedable_vessels(layout)),
+      taker_order_(at(network.vessel_count)), in_m3_s_(at(network.vessel_count)) {
+    const settle::Start start = settle::start_of(layout);
+    start_m3_ = start.volume_m3;
+    start_level_m_ = start.level_m;
+    for (const network::Storage& storage : network.storage) rim_m3_.push_back(network::volume_at_level(storage, storage.rim_m).value);
+    std::iota(taker_order_.begin(), taker_order_.end(), 0);
+    const auto drawn_from = [&](std::int32_t v) {
+        return std::find(network.pump_inlet_node.begin(), network.pump_inlet_node.end(), network.vessel_node(v)) != network.pump_inlet_node.end();
+    };
+    std::stable_sort(taker_order_.begin(), taker_order_.end(), [&](std::int32_t a, std::int32_t b) {
+        if (drawn_from(a) != drawn_from(b)) return drawn_from(a);
+        return rim_m3_[at(a)] > rim_m3_[at(b)];
+    });
+    network::Tolerances tolerances;
+    tolerances.head_m = options.head_tolerance_m;
+    tolerances.flow_share = options.flow_tolerance;
+    tolerances.greatest_steps = question.at_start_levels ? options.greatest_steps : kDirectSteps;
+    loop_sum_.resize(at(network.node_count()));
+    for (int i = 0; i < kLanes; ++i) {
+        Lane& lane = lane_.emplace_back(network);
+        for (auto* list : {&lane.from_m3, &lane.rest_m3, &lane.awake_m3, &lane.end_level_m, &lane.bound_level_m}) list->resize(start_m3_.size());
+        lane.asleep.resize(start_m3_.size());
+        lane.settings = all_on_;
+        lane.conditions = conditions_with(question, 0);
+        lanes_.load(i, all_on_);
+        lanes_.set_tolerances(i, tolerances);
+    }
+}
+
+// ------------------------------------------------------------------------------------------------ rows and switches
+
+void LaneSettle::solve(const Combinations& combinations, Block& block, std::vector<std::size_t>& alone) {
+    combinations_ = &combinations;
+    block_ = &block;
+    alone_ = &alone;
+    alone.clear();
+    share_ = std::bit_ceil((block.rows + kLanes - 1) / kLanes);
+    for (int i = 0; i < kLanes; ++i) {
+        Lane& lane = lane_[static_cast<std::size_t>(i)];
+        lane.visited = 0;
+        lane.warm = false;
+        std::copy(start_m3_.begin(), start_m3_.end(), lane.awake_m3.begin());
+        for (std::size_t s = 0; s < network_->standpipes.size(); ++s) {
+            const auto link = at(network_->standpipe_link[s]);
+            const auto v = at(network_->links[link].from - network_->plain_count);
+            lane.awake_m3[v] = network::volume_at_level(network_->storage[v], all_on_.links[link].value + kFilm_m).value;
+        }
+        std::fill(lane.asleep.begin(), lane.asleep.end(), std::uint8_t{0});
+        lane.certainty.forget_bound();
+        next_row(i);
+    }
+    while (lanes_.active() != 0) {
+        const LaneSolver::Masks ended = lanes_.advance();
+        for (int i = 0; i < kLanes; ++i) {
+            const bool failed = (ended.failed >> i & 1U) != 0;
+            if (!failed && (ended.arrived >> i & 1U) == 0) continue;
+            steps_ += static_cast<std::uint64_t>(std::max(0, lanes_.steps(i)));
+            if (failed) leave_alone(i);
+            if (failed || arrived(i)) next_row(i);
+        }
+    }
+    std::sort(alone.begin(), alone.end());
+}
+
+/// Begins the lane's next row; false when it has none left.
+bool LaneSettle::next_row(int index) {
+    Lane& lane = lane_[static_cast<std::size_t>(index)];
+    while (lane.visited < share_) {
+        const std::size_t step = lane.visited++;
+        const std::size_t row = static_cast<std::size_t>(index) * share_ + (step ^ (step >> 1));  // Gray code
+        if (row >= block_->rows) continue;
+        lane.row = row;
+        switch_to(index, combinations_->off_at(block_->first + row));
+        begin(index);
+        return true;
+    }
+    lane.stage = Stage::idle;
+    return false;
+}
+
+void LaneSettle::switch_to(int index, std::uint64_t off) {
+    Lane& lane = lane_[static_cast<std::size_t>(index)];
+    const std::uint64_t changed = off ^ lane.off;
+    lane.off = off;
+    bool anew = false;
+    for (std::uint64_t rest = changed; rest != 0; rest &= rest - 1) {
+        const auto s = static_cast<std::size_t>(std::countr_zero(rest));
+        const bool is_off = (off >> s & 1U) != 0;
+        anew = anew || table_.entangled(s);
+        for (const LinkChange& change : table_.links(s)) {
+            lane.settings.links[at(change.link)] = is_off ? change.off : change.on;
+            lanes_.set_link(index, change.link, lane.settings.links[at(change.link)]);
+        }
+        for (const VentChange& change : table_.vents(s)) {
+            lane.settings.vented[at(change.node)] = (is_off ? change.off : change.on) ? 1 : 0;
+            lanes_.set_vented(index, change.node, is_off ? change.off : change.on);
+        }
+        switch_conditions(*question_, s, is_off, lane.conditions);
+    }
+    if (!anew) return;
+    lane.settings = table_.settings(off);
+    lanes_.load(index, lane.settings);
+}
+
+// ------------------------------------------------------------------------------------------------ the steps of one row
+
+void LaneSettle::begin(int index) {
+    Lane& lane = lane_[static_cast<std::size_t>(index)];
+    lane.rounds = 0;
+    lane.stage = Stage::direct;
+    if (question_->at_start_levels) {
+        lanes_.put_levels(index, start_level_m_);
+        lanes_.give_levels(index);
+        lanes_.begin(index, lane.warm);
+        return;
+    }
+    lane.certainty.take(lane.settings, false);
+    if (lane.warm) {
+        share_out_water(lane);
+        for (std::size_t v = 0; v < lane.from_m3.size(); ++v) lane.end_level_m[v] = network::level_at_volume(network_->storage[v], lane.from_m3[v]);
+    } else {
+        for (std::size_t v = 0; v < start_m3_.size(); ++v)
+            lane.asleep[v] = lane.certainty.sleeps(lane.settings, static_cast<std::int32_t>(v), start_level_m_[v]) ? 1 : 0;
+        std::copy(start_m3_.begin(), start_m3_.end(), lane.from_m3.begin());
+        std::copy(start_level_m_.begin(), start_level_m_.end(), lane.end_level_m.begin());
+        for (std::size_t s = 0; s < network_->standpipes.size(); ++s) {
+            const auto link = at(network_->standpipe_link[s]);
+            lane.end_level_m[at(network_->links[link].from - network_->plain_count)] = lane.settings.links[link].value + kFilm_m;
+        }
+    }
+    lanes_.put_levels(index, lane.end_level_m);
+    lanes_.set_step(index, kLongStep_s, lane.from_m3);
+    lanes_.begin(index, lane.warm);
+}
+
+/// The water of this combination in the levels of the one before: vessels that fell asleep have their start again, those that woke what they last
+/// held, and what is over or missing is the sump's.
+void LaneSettle::share_out_water(Lane& lane) {
+    const Certainty& certainty = lane.certainty;
+    for (const std::int32_t v : taker_order_) loop_sum_[at(certainty.loop_of(v))] = 0.0;
+    for (std::size_t v = 0; v < start_m3_.size(); ++v) {
+        const auto vessel = static_cast<std::int32_t>(v);
+        const bool asleep = certainty.sleeps(lane.settings, vessel, start_level_m_[v]);
+        lane.from_m3[v] = asleep ? start_m3_[v] : lane.asleep[v] != 0 ? lane.awake_m3[v] : lane.rest_m3[v];
+        lane.asleep[v] = asleep ? 1 : 0;
+        loop_sum_[at(certainty.loop_of(vessel))] += start_m3_[v] - lane.from_m3[v];
+    }
+    for (const std::int32_t v : taker_order_) {
+        if (lane.asleep[at(v)] != 0) continue;
+        double& missing = loop_sum_[at(certainty.loop_of(v))];
+        if (missing == 0.0) continue;
+        const double holds = lane.from_m3[at(v)] + missing;
+        missing = 0.0;
+        if (holds >= kLeastShare * rim_m3_[at(v)] && holds <= kMostShare * rim_m3_[at(v)]) {
+            lane.from_m3[at(v)] = holds;
+            continue;
+        }
+        for (std::size_t w = 0; w < start_m3_.size(); ++w)
+            if (certainty.loop_of(static_cast<std::int32_t>(w)) == certainty.loop_of(v)) lane.from_m3[w] = start_m3_[w];
+    }
+}
+
+void LaneSettle::leave_alone(int index) {
+    Lane& lane = lane_[static_cast<std::size_t>(index)];
+    alone_->push_back(lane.row);
+    lane.warm = false;
+}
+
+/// A lane has arrived: what next? True when its row is done with.
+bool LaneSettle::arrived(int index) {
+    Lane& lane = lane_[static_cast<std::size_t>(index)];
+    if (question_->at_start_levels) {
+        lane.warm = true;
+        write(index);
+        return true;
+    }
+    for (std::int32_t v = 0; v < network_->vessel_count; ++v)
+        if (lanes_.spill_m3_s(v, index) != 0.0 || lanes_.brim(v, index)) {
+            leave_alone(index);
+            return true;
+        }
+    switch (lane.stage) {
+        case Stage::direct:
+        case Stage::repeat:
+            if (lane.rounds++ < kMostRepeats && moved(index)) {
+                lane.stage = Stage::repeat;
+                again(index);
+                return false;
+            }
+            if (restores(index)) return false;
+            return settled(index);
+        case Stage::restore: return settled(index);
+        default:
+            for (std::int32_t v = 0; v < network_->vessel_count; ++v) lane.bound_level_m[at(v)] = lanes_.head_m(network_->vessel_node(v), index);
+            return bounded(index);
+    }
+}
+
+void LaneSettle::again(int index) {
+    Lane& lane = lane_[static_cast<std::size_t>(index)];
+    lanes_.set_step(index, kLongStep_s, lane.from_m3);
+    lanes_.begin(index, true);
+}
+
+/// Whether anything moved over the step; the next one would start from its end.
+bool LaneSettle::moved(int index) {
+    Lane& lane = lane_[static_cast<std::size_t>(index)];
+    double most = 0.0;
+    for (std::size_t v = 0; v < lane.from_m3.size(); ++v) {
+        const double now = lanes_.volume_m3(static_cast<std::int32_t>(v), index);
+        most = std::max(most, std::abs(now - lane.from_m3[v]));
+        lane.from_m3[v] = now;
+    }
+    return most > kMoved_m3;
+}
+
+/// Gives closed loops back what rounding over the long steps has made or lost; true when that takes another step. (moved() has left the volumes in
+/// from_m3.)
+bool LaneSettle::restores(int index) {
+    Lane& lane = lane_[static_cast<std::size_t>(index)];
+    const Certainty& certainty = lane.certainty;
+    for (const std::int32_t v : taker_order_) loop_sum_[at(certainty.loop_of(v))] = 0.0;
+    for (std::size_t v = 0; v < start_m3_.size(); ++v)
+        loop_sum_[at(certainty.loop_of(static_cast<std::int32_t>(v)))] += start_m3_[v] - lane.from_m3[v];
+    bool any = false;
+    for (const std::int32_t v : taker_order_) {
+        double& missing = loop_sum_[at(certainty.loop_of(v))];
+        if (lane.asleep[at(v)] != 0 || certainty.is_open(certainty.loop_of(v)) || std::abs(missing) < kRestoreFrom_m3) continue;
+        if (std::abs(missing) > kRestorable_m3) continue;  // settled() leaves it to the single solve
+        lane.from_m3[at(v)] += missing;
+        missing = 0.0;
+        any = true;
+    }
+    if (!any) return false;
+    lane.stage = Stage::restore;
+    again(index);
+    return true;
+}
+
+/// At rest: writes the row, and asks whether it is certain. True when the row is done with.
+bool LaneSettle::settled(int index) {
+    Lane& lane = lane_[static_cast<std::size_t>(index)];
+    const network::Network& net = *network_;
+    const Certainty& certainty = lane.certainty;
+    for (const std::int32_t v : taker_order_) loop_sum_[at(certainty.loop_of(v))] = 0.0;
+    bool fine = true;
+    for (std::int32_t v = 0; v < net.vessel_count; ++v) {
+        const double holds = lanes_.volume_m3(v, index);
+        lane.rest_m3[at(v)] = holds;
+        lane.end_level_m[at(v)] = lanes_.head_m(net.vessel_node(v), index);
+        loop_sum_[at(certainty.loop_of(v))] += start_m3_[at(v)] - holds;
+        if (lane.asleep[at(v)] == 0) lane.awake_m3[at(v)] = holds;
+        fine = fine && (lane.asleep[at(v)] == 0 || std::abs(holds - start_m3_[at(v)]) <= kAsleep_m3);
+    }
+    for (const std::int32_t v : taker_order_) {
+        const std::int32_t loop = certainty.loop_of(v);
+        fine = fine && (certainty.is_open(loop) || std::abs(loop_sum_[at(loop)]) <= kRestoreFrom_m3);
+    }
+    for (std::size_t s = 0; s < net.siphons.size(); ++s) fine = fine && lanes_.flow_m3_s(net.siphon_link[s], index) < net.siphons[s].starts_with_m3_s;
+    if (!fine) {
+        leave_alone(index);
+        return true;
+    }
+    for (std::size_t l = 0; l < net.links.size(); ++l) {
+        const Link& link = net.links[l];
+        const auto i = static_cast<std::int32_t>(l);
+        const auto air = [&](std::int32_t node) { return node < net.plain_count && lanes_.air(node, index); };
+        const double a = air(link.from) && lanes_.hold(i, index) != network::Hold::cascade ? 0.0 : lanes_.slope_from(i, index);
+        const double b = air(link.to) ? 0.0 : lanes_.slope_to(i, index);
+        lane.certainty.pass(lane.settings, l, a, b, lanes_.head_m(link.from, index), lanes_.head_m(link.to, index));
+    }
+    write(index);
+    lane.rounds = 0;
+    std::copy(lane.end_level_m.begin(), lane.end_level_m.end(), lane.bound_level_m.begin());
+    return bounded(index);
+}
+
+/// Does the state at rest reached last bound the way below every rim? Then whether the end is the only one decides; else one with more water is
+/// tried.
+bool LaneSettle::bounded(int index) {
+    Lane& lane = lane_[static_cast<std::size_t>(index)];
+    Certainty& certainty = lane.certainty;
+    bool fits = certainty.fits(start_m3_, lane.bound_level_m);
+    const bool closed = fits && certainty.floats_stay_shut(lane.settings, start_m3_, lane.bound_level_m);
+    if (!closed && lane.rounds++ < kMostRaises) {
+        lane.stage = Stage::bound;
+        certainty.pour(start_m3_, lane.bound_level_m, lane.from_m3);
+        again(index);
+        return false;
+    }
+    if (fits && !closed) {
+        certainty.take(lane.settings, true);
+        fits = certainty.fits(start_m3_, lane.bound_level_m);
+    }
+    lane.warm = true;
+    if (!fits || !certainty.one_end(lane.settings, start_level_m_, lane.end_level_m)) {
+        alone_->push_back(lane.row);  // what the lane found is a good start for its next row all the same
+        block_->state[lane.row] = settle::State::not_run;
+    }
+    return true;
+}
+
+}  // namespace ebb::survey
