@@ -7,6 +7,7 @@
 #include "cli/pipes.h"
 #include "cli/pumps.h"
 #include "cli/request.h"
+#include "cli/survey.h"
 
 namespace ebb::cli {
 
@@ -27,6 +28,9 @@ ExitStatus run_pipes(const PipesRequest& request, Output& output);
 
 /// Openings of valves that give each outlet its target with the least throttling, and what to see while setting them.
 ExitStatus run_balance(const BalanceRequest& request, Output& output);
+
+/// Every combination of a few things on and off: what each vessel gets at least and at most, what each pump does, where targets are missed.
+ExitStatus run_survey(const SurveyRequest& request, Output& output);
 
 /// Pipe series, fittings and valves that come with the program, and the pump models of a file.
 ExitStatus run_catalogue(const Request& request, Output& output);

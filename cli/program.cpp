@@ -166,6 +166,7 @@ ExitStatus parse_and_run(int argument_count, const char* const* arguments) {
     PumpsRequest pumps_request;
     PipesRequest pipes_request;
     BalanceRequest balance_request;
+    SurveyRequest survey_request;
     CLI::App program("Ebbwright finds where the water goes in a fish-and-plant farm: flows, levels, pump duty, and what happens in time.",
                      "ebbwright");
     program.set_version_flag("--version", std::string("ebbwright ") + kVersion, "the version, and nothing else");
@@ -174,6 +175,8 @@ ExitStatus parse_and_run(int argument_count, const char* const* arguments) {
 
     CLI::App* check = add_command(program, request, "check", "Say everything that is wrong with a layout file, and what looks doubtful");
     CLI::App* flows = add_command(program, request, "flows", "Solve every arrangement: flows, levels, turnover, pump duty");
+    CLI::App* survey =
+        add_command(program, request, "survey", "Solve every combination of valves, pumps and standpipes on and off: the least, the most, the worst");
     CLI::App* cycle = add_command(program, request, "cycle", "Follow routines in time: beds that fill and drain, levels, spills, energy, events");
     CLI::App* pumps =
         add_command(program, request, "pumps", "Choose pumps: the duty needed, candidates ranked by their cost over the years, what if one stops");
@@ -184,6 +187,10 @@ ExitStatus parse_and_run(int argument_count, const char* const* arguments) {
         command->add_option("layout", request.layout_file, "the layout file")->required()->option_text("LAYOUT");
         add_arrangement_option(*command, request);
     }
+    survey->add_option("layout", request.layout_file, "the layout file (with --merge: the one the parts name, when it is left away)")
+        ->option_text("LAYOUT");
+    add_arrangement_option(*survey, request);
+    add_survey_options(*survey, survey_request);
     flows->add_flag("--all", request.everything, "text: every pipe, drain, overflow and tee of every arrangement, and all that was assumed");
     add_cycle_options(*cycle, cycle_request);
     add_question_options(*cycle, cycle_request);
@@ -220,6 +227,13 @@ ExitStatus parse_and_run(int argument_count, const char* const* arguments) {
         const auto run = [&](const Request& common, Output& output) {
             balance_request.common = common;
             return run_balance(balance_request, output);
+        };
+        return run_command(run, request, false);
+    }
+    if (survey->parsed()) {
+        const auto run = [&](const Request& common, Output& output) {
+            survey_request.common = common;
+            return run_survey(survey_request, output);
         };
         return run_command(run, request, false);
     }

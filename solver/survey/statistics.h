@@ -86,6 +86,10 @@ struct Range {
     PlainExtreme plain_least, plain_greatest;
 
     void add(double value, const Named& of, double seen) {
+        constexpr double kBeyondCut = 0.005;  // so far from both ends nothing can change, and most values are
+        if (value > plain_least.value + kBeyondCut * (plain_least.value + seen) &&
+            value < plain_greatest.value - kBeyondCut * (plain_greatest.value + seen))
+            return;
         least.keep_least(value, of.combination), greatest.keep_greatest(value, of.combination);
         plain_least.keep_least(value, of, seen), plain_greatest.keep_greatest(value, of, seen);
     }

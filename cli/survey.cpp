@@ -1,0 +1,204 @@
+// `survey`: every combination of a few things on and off, all of them or a part, and what is to be known of them.
+
+#include "cli/survey.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <chrono>
+#include <memory>
+#include <thread>
+#include <utility>
+
+#include "cli/commands.h"
+#include "cli/messages.h"
+#include "cli/patience.h"
+#include "cli/session.h"
+#include "cli/survey_run.h"
+#include "cli/views/survey_rows.h"
+#include "cli/views/survey_view.h"
+#include "cli/words.h"
+#include "solver/version.h"
+
+namespace ebb::cli {
+namespace {
+
+/// Of these a run is not begun: years, even at a million a second.
+constexpr std::uint64_t kMostAtOnce = std::uint64_t{1} << 40U;
+/// From here on it is said how long it will take.
+constexpr std::uint64_t kWorthATime = std::uint64_t{1} << 24U;
+
+/// Where the rows of CSV go: to a file of their own, or to the results.
+class RowsOut {
+public:
+    explicit RowsOut(const std::string& file) : own_(std::make_unique<Output>(file)), output_(*own_) {}
+    explicit RowsOut(Output& output) : output_(output) {}
+
+    void write(const std::string& text) {
+        if (own_) sum_.add(text);
+        output_.write(text);
+    }
+    void finish() {
+        if (own_) own_->finish();
+    }
+    const Output& output() const { return output_; }
+    const Checksum& sum() const { return sum_; }
+
+private:
+    std::unique_ptr<Output> own_;
+    Output& output_;
+    Checksum sum_;
+};
+
+struct BlockDigest final : survey::Digest {
+    survey::Statistics statistics;
+    std::string rows;
+    std::uint64_t count = 0;
+};
+
+/// Takes blocks in: statistics and rows made in the threads that solve, put together in the one that asked.
+class Gatherer final : public survey::Consumer {
+public:
+    Gatherer(const SurveyAsked& asked, RowsOut* rows_out, std::uint64_t wanted)
+        : asked_(asked), rows_(asked.read.layout, asked.question, asked.survey.targets()), rows_out_(rows_out), wanted_(wanted),
+          statistics_(asked.counter.none()), patience_(1, "combinations"), begin_(std::chrono::steady_clock::now()) {
+        if (rows_out_ != nullptr) rows_out_->write(rows_.titles());
+    }
+
+    std::unique_ptr<survey::Digest> digest(const survey::Block& block) const override {
+        auto digest = std::make_unique<BlockDigest>();
+        digest->statistics = asked_.counter.of(block);
+        if (rows_out_ != nullptr) digest->rows = rows_.rows(block);
+        digest->count = block.rows;
+        return digest;
+    }
+
+    void take(std::unique_ptr<survey::Digest> digest) override {
+        const auto& block = static_cast<const BlockDigest&>(*digest);
+        statistics_.merge(block.statistics);
+        if (rows_out_ != nullptr) rows_out_->write(block.rows);
+        done_ += block.count;
+        patience_.tell_share(static_cast<double>(done_) / static_cast<double>(wanted_));
+        if (wanted_ > kWorthATime) tell_time();
+    }
+
+    const survey::Statistics& statistics() const { return statistics_; }
+    std::stop_token stop() const { return patience_.stop(); }
+
+private:
+    /// Once, when some seconds have shown how fast it goes.
+    void tell_time() {
+        constexpr std::chrono::seconds kEnough{2};
+        const auto took = std::chrono::steady_clock::now() - begin_;
+        if (time_told_ || took < kEnough) return;
+        time_told_ = true;
+        const double seconds = std::chrono::duration<double>(took).count() / static_cast<double>(done_) * static_cast<double>(wanted_ - done_);
+        patience_.clear_line();
+        tell(fmt::format("{} combinations will take about {} more here; --part K/N shares them among machines", grouped(wanted_),
+                         Speech::duration(seconds)));
+    }
+
+    const SurveyAsked& asked_;
+    SurveyRows rows_;
+    RowsOut* rows_out_;
+    std::uint64_t wanted_, done_ = 0;
+    survey::Statistics statistics_;
+    Patience patience_;
+    std::chrono::steady_clock::time_point begin_;
+    bool time_told_ = false;
+};
+
+Part part_of(const SurveyAsked& asked, const SurveyRequest& request, PartRange range, std::uint64_t end, const survey::Statistics& statistics,
+             const RowsOut* rows) {
+    Part part;
+    part.question = {.version = kVersion,
+                     .layout_checksum = checksum_of(asked.read),
+                     .arrangement = asked.arrangement,
+                     .switches = switch_words(asked.read.layout, asked.question),
+                     .at_most_off = request.at_most_off,
+                     .combinations = asked.survey.combinations().count(),
+                     .worst = request.worst,
+                     .parts = request.parts,
+                     .first_taken = asked.first_taken};
+    part.layout_file = request.common.layout_file;
+    part.number = request.part;
+    part.first = range.first, part.last = range.last, part.end = end;
+    part.statistics = statistics;
+    if (rows != nullptr) part.rows = PartRows{request.each_file, rows->sum().bytes(), rows->sum().text()};
+    return part;
+}
+
+bool files_are_apart(const SurveyRequest& request, const netfiles::ReadResult& read, const Output& output) {
+    if (!request.each_file.empty() && request.each_file == request.common.output_file) {
+        tell("--each and --output name the same file");
+        return false;
+    }
+    return output_is_safe(output, read) && file_is_safe("--each", request.each_file, read);
+}
+
+bool makes_sense(const SurveyRequest& request) {
+    if (request.common.layout_file.empty()) {
+        tell("survey needs a layout file: ebbwright survey LAYOUT --switch \"VB1 VB2\"");
+        return false;
+    }
+    if (request.parts > 0 && request.common.format == Format::csv) {
+        tell("a part is JSON, for --merge; have its rows written beside it with --each FILE");
+        return false;
+    }
+    if (!request.each_file.empty() && request.common.format == Format::csv) {
+        tell("--format csv and --each are the same rows; ask for one of them");
+        return false;
+    }
+    return true;
+}
+
+/// The combinations of this run; false when they are too many.
+bool can_be_run(const SurveyAsked& asked, const SurveyRequest& request, PartRange range) {
+    if (range.last - range.first <= kMostAtOnce) return true;
+    tell(fmt::format("{} switches have {} combinations, too many for one run: name fewer, keep to a few off at once with --at-most-off 3{}",
+                     asked.question.switches.size(), grouped(range.last - range.first),
+                     request.parts > 0 ? ", or take more parts" : ", or share them among machines with --part K/N"));
+    return false;
+}
+
+}  // namespace
+
+ExitStatus run_survey(const SurveyRequest& request, Output& output) {
+    if (!request.merge.empty()) return merge_survey(request, output);
+    if (!makes_sense(request)) return ExitStatus::command_line;
+    const netfiles::ReadResult read = netfiles::read_layout(request.common.layout_file);
+    if (!read.good()) {
+        tell_problems(read.problems, read.files);
+        return ExitStatus::file;
+    }
+    const std::optional<SurveyAsked> asked = survey_asked(read, request);
+    if (!asked || !files_are_apart(request, read, output)) return ExitStatus::command_line;
+    const std::uint64_t all = asked->survey.combinations().count();
+    const PartRange range = request.parts > 0 ? range_of_part(request.part, request.parts, all) : PartRange{0, all};
+    if (!can_be_run(*asked, request, range)) return ExitStatus::command_line;
+
+    std::unique_ptr<RowsOut> rows;
+    if (!request.each_file.empty())
+        rows = std::make_unique<RowsOut>(request.each_file);
+    else if (request.common.format == Format::csv)
+        rows = std::make_unique<RowsOut>(output);
+    const unsigned threads = request.threads > 0 ? request.threads : std::max(1U, std::thread::hardware_concurrency());
+    survey::Statistics statistics;
+    std::uint64_t end = 0;
+    {
+        Gatherer gatherer(*asked, rows.get(), std::max<std::uint64_t>(1, range.last - range.first));
+        end = asked->survey.run(range.first, range.last, threads, gatherer.stop(), gatherer);
+        statistics = gatherer.statistics();
+    }
+    if (rows) rows->finish();
+    const bool interrupted = end < range.last;
+    if (interrupted) tell(fmt::format("interrupted: {} of {} combinations are done", grouped(end - range.first), grouped(range.last - range.first)));
+    ExitStatus status = ExitStatus::fine;
+    if (request.parts > 0)
+        write_part(part_of(*asked, request, range, end, statistics, rows.get()), output);
+    else
+        status = show_survey(*asked, statistics, request, output);
+    return interrupted ? ExitStatus::interrupted : status;
+}
+
+}  // namespace ebb::cli

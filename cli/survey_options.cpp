@@ -1,0 +1,91 @@
+// The command line of `survey`.
+
+#include <CLI/CLI.hpp>
+
+#include <charconv>
+#include <string_view>
+
+#include "cli/survey.h"
+
+namespace ebb::cli {
+namespace {
+
+void add_switches(const std::string& text, std::vector<SwitchSaid>& to) {
+    for (std::size_t begin = 0; begin < text.size();) {
+        const std::size_t end = std::min(text.find_first_of(" ,", begin), text.size());
+        if (end > begin) {
+            const std::string word = text.substr(begin, end - begin);
+            const std::size_t equals = word.find('=');
+            if (equals == 0 || equals + 1 == word.size()) {
+                throw CLI::ValidationError("--switch", "'" + word + "' does not read as a thing to switch; write VB1, or SB1=short for a standpipe");
+            }
+            to.push_back({word.substr(0, equals), equals == std::string::npos ? std::string() : word.substr(equals + 1)});
+        }
+        begin = end + 1;
+    }
+}
+
+bool read_whole(std::string_view text, std::uint64_t& to) {
+    const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), to);
+    return error == std::errc() && end == text.data() + text.size();
+}
+
+void read_part(const std::string& text, SurveyRequest& request) {
+    constexpr std::uint64_t kMostParts = 1'000'000;
+    const std::size_t slash = text.find('/');
+    const bool reads = slash != std::string::npos && read_whole(std::string_view(text).substr(0, slash), request.part) &&
+                       read_whole(std::string_view(text).substr(slash + 1), request.parts);
+    if (!reads) throw CLI::ValidationError("--part", "'" + text + "' does not read as a part; write 3/8 for the third of eight");
+    if (request.part < 1 || request.part > request.parts || request.parts > kMostParts) {
+        throw CLI::ValidationError("--part", "there is no part " + text + ": parts are numbered from 1 to how many there are, a million at most");
+    }
+}
+
+template <typename Number>
+void add_number(CLI::App& command, const char* name, const char* says, Number least, Number most, Number& to) {
+    command
+        .add_option_function<std::string>(
+            name,
+            [name, least, most, &to](const std::string& text) {
+                std::uint64_t value = 0;
+                if (!read_whole(text, value) || value < static_cast<std::uint64_t>(least) || value > static_cast<std::uint64_t>(most)) {
+                    throw CLI::ValidationError(name,
+                                               "'" + text + "' is not a whole number from " + std::to_string(least) + " to " + std::to_string(most));
+                }
+                to = static_cast<Number>(value);
+            },
+            says)
+        ->option_text("NUMBER");
+}
+
+}  // namespace
+
+void add_survey_options(CLI::App& command, SurveyRequest& request) {
+    constexpr int kMostOff = 62;
+    constexpr std::size_t kMostWorst = 10'000;
+    constexpr unsigned kMostThreads = 1024;
+    command.get_option("--arrangement")->description("the arrangement in which things are switched (else the first of the layout)");
+    command
+        .add_option_function<std::vector<std::string>>(
+            "--switch",
+            [&request](const std::vector<std::string>& texts) {
+                for (const std::string& text : texts) add_switches(text, request.switches);
+            },
+            "what is switched on and off: valves, pumps and standpipes, several at once as \"VB1 VB2 PP\"; a standpipe changes its insert "
+            "(\"SB1\" with two inserts, or \"SB1=short\"); a vessel stands for the one valve in its one feed; may be given again for more")
+        ->option_text("IDS")
+        ->allow_extra_args(false);
+    add_number(command, "--at-most-off", "only the combinations with at most so many off at once", 0, kMostOff, request.at_most_off);
+    add_number(command, "--worst", "how many of the worst combinations are listed (10)", std::size_t{0}, kMostWorst, request.worst);
+    command.get_option("--worst")->each([&request](const std::string&) { request.worst_was_said = true; });
+    command.add_option("--each", request.each_file, "write every combination to FILE, a row of CSV each")->option_text("FILE");
+    add_number(command, "--threads", "threads to solve on (as many as there are cores)", 1U, kMostThreads, request.threads);
+    command
+        .add_option_function<std::string>(
+            "--part", [&request](const std::string& text) { read_part(text, request); },
+            "only this part of the combinations (\"3/8\": the third of eight), as JSON for --merge")
+        ->option_text("K/N");
+    command.add_option("--merge", request.merge, "put parts together: what comes out is what one run over all would have said")->option_text("FILES");
+}
+
+}  // namespace ebb::cli

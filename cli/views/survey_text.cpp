@@ -1,0 +1,218 @@
+// `survey` for a person: what is wrong in some combination first, then what each vessel gets, two maps, levels, turnover, pumps, the worst.
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "cli/views/page.h"
+#include "cli/views/question_words.h"
+#include "cli/views/sections.h"
+#include "cli/views/survey_view.h"
+#include "cli/words.h"
+
+namespace ebb::cli {
+
+namespace {
+
+using survey::Range;
+
+class SurveyText {
+public:
+    explicit SurveyText(const SurveyScene& scene)
+        : scene_(scene), layout_(scene.subject.layout), statistics_(scene.statistics), speech_(scene.subject.speech), paint_(scene.subject.colour) {}
+    std::string whole() const;
+
+private:
+    std::string with(const survey::PlainExtreme& extreme) const {
+        constexpr std::size_t kShown = 3;
+        return extreme.there() ? combination_words(scene_, extreme.named.combination, kShown) : std::string();
+    }
+    const std::string& id(std::size_t vessel) const { return layout_.vessels[vessel].id; }
+    std::string title(const std::string& text) const { return "\n" + paint_(Ink::title, text) + '\n'; }
+    std::string top() const;
+    std::string targets() const;
+    std::string inflows() const;
+    std::string levels() const;
+    std::string turnovers() const;
+    std::string pumps() const;
+    std::string worst() const;
+    std::string notes() const;
+
+    const SurveyScene& scene_;
+    const layout::Layout& layout_;
+    const survey::Statistics& statistics_;
+    const Speech& speech_;
+    Paint paint_;
+};
+
+std::string SurveyText::top() const {
+    std::string text = paint_(Ink::title, layout_.name.empty() ? "A layout without a name" : layout_.name) + '\n';
+    std::vector<std::string> names;
+    for (const survey::Switch& one : scene_.question.switches) names.push_back(switch_id(layout_, one));
+    const int most = scene_.question.at_most_off;
+    const std::string which = most >= 0 && most < static_cast<int>(names.size())
+                                  ? fmt::format("the {} combinations with at most {} off", grouped(scene_.asked()), most)
+                                  : fmt::format("all {} combinations", grouped(scene_.asked()));
+    text += title(fmt::format("Survey, '{}'", scene_.arrangement));
+    text += wrapped("  ", with_full_stop(fmt::format("{} on and off: {}", in_few_words(names, 12), which)));
+    if (!scene_.complete())
+        say(text, paint_, Ink::trouble, fmt::format("Interrupted: what follows is of the first {} combinations alone.", grouped(statistics_.rows)));
+    for (const std::string& sentence : survey_trouble(scene_)) say(text, paint_, Ink::trouble, with_full_stop(sentence));
+    for (const std::string& sentence : survey_doubts(scene_)) say(text, paint_, Ink::doubt, with_full_stop(sentence));
+    if (const std::string calm = survey_calm(scene_); !calm.empty()) say(text, paint_, Ink::good, with_full_stop(calm));
+    return text;
+}
+
+std::string SurveyText::targets() const {
+    Table table({{"target", Align::left}, {"wanted", Align::left}, {"missed in"}, {"at worst", Align::right}, {"with", Align::left}});
+    for (std::size_t t = 0; t < scene_.targets.size(); ++t) {
+        const survey::TargetStatistics& target = statistics_.targets[t];
+        if (target.missed.times == 0) continue;
+        const survey::TargetColumn& column = scene_.targets[t];
+        const std::string_view quantity = column.quantity;
+        const auto figure = [&](double value) {
+            return quantity == "turnover_s"    ? (std::isnan(value) ? "never" : Speech::duration(value))
+                   : quantity == "inflow_m3_s" ? speech_.flow(value)
+                                               : speech_.head(value);
+        };
+        table.add({target_about(layout_, column), fmt::format("{} or {}", figure(column.wanted), column.at_most ? "less" : "more"),
+                   fmt::format("{} of {}", grouped(target.missed.times), grouped(target.missed.times + target.met)), figure(target.worst_got),
+                   with(target.shortfall)},
+                  Ink::trouble);
+    }
+    if (table.empty()) return {};
+    return title("Targets missed, of the combinations that ask for them") + table.text(paint_);
+}
+
+std::string SurveyText::inflows() const {
+    Table table({{"", Align::left}, {"wants"}, {"all on"}, {"typical"}, {"least"}, {"with", Align::left}, {"greatest"}, {"with", Align::left}});
+    std::vector<std::string> same, never;
+    for (std::size_t v = 0; v < statistics_.vessels.size(); ++v) {
+        const survey::VesselStatistics& vessel = statistics_.vessels[v];
+        if (layout_.vessels[v].kind == layout::VesselKind::sump) continue;
+        if (!has_inflow_row(scene_, v)) {
+            never.push_back(id(v));
+            continue;
+        }
+        const double wants = layout_.vessels[v].inflow_m3_s;
+        if (same_everywhere(vessel.inflow_m3_s)) {
+            same.push_back(fmt::format("{} {}", id(v), speech_.flow(vessel.inflow_m3_s.plain_greatest.value)));
+            continue;
+        }
+        table.add({id(v), layout::said(wants) ? speech_.flow(wants) : "", speech_.flow(vessel.inflow_alone.back()),
+                   speech_.flow(vessel.inflows().median()), speech_.flow(vessel.inflow_m3_s.plain_least.value), with(vessel.inflow_m3_s.plain_least),
+                   speech_.flow(vessel.inflow_m3_s.plain_greatest.value), with(vessel.inflow_m3_s.plain_greatest)});
+    }
+    std::string text = title("What each vessel gets, while it is fed");
+    if (!table.empty()) text += table.text(paint_);
+    if (!same.empty()) text += wrapped("  ", fmt::format("The same everywhere: {}.", listed(same, 8)));
+    if (!never.empty()) text += wrapped("  ", fmt::format("Not fed in any of these combinations: {}.", in_few_words(never, 8)));
+    return text;
+}
+
+std::string SurveyText::levels() const {
+    constexpr double kSeen_m = 0.001;
+    Table table({{"", Align::left}, {"lowest"}, {"with", Align::left}, {"highest"}, {"with", Align::left}, {"to the rim"}});
+    for (std::size_t v = 0; v < statistics_.vessels.size(); ++v) {
+        const survey::VesselStatistics& vessel = statistics_.vessels[v];
+        if (!vessel.depth_m.plain_least.there() || vessel.depth_m.plain_greatest.value - vessel.depth_m.plain_least.value < kSeen_m) continue;
+        const layout::Vessel& own = layout_.vessels[v];
+        const bool low = layout::said(own.least_depth_m) && vessel.depth_m.plain_least.value < own.least_depth_m;
+        const bool shut =
+            (scene_.combinations.off_at(vessel.depth_m.plain_least.named.combination) & scene_.counter.own_switches(v)) != 0;  // goes without saying
+        table.add({id(v), shut && !low ? "" : speech_.height(vessel.depth_m.plain_least.value),
+                   shut && !low ? "while shut off" : with(vessel.depth_m.plain_least), speech_.height(vessel.depth_m.plain_greatest.value),
+                   with(vessel.depth_m.plain_greatest), speech_.height(own.rim_m - own.floor_m - vessel.depth_m.plain_greatest.value)},
+                  vessel.spills.times > 0 || low ? Ink::trouble : Ink::plain);
+    }
+    return table.empty() ? std::string() : title("Depths of the water") + table.text(paint_);
+}
+
+std::string SurveyText::turnovers() const {
+    Table table({{"", Align::left}, {"wants"}, {"quickest"}, {"with", Align::left}, {"slowest"}, {"with", Align::left}});
+    for (std::size_t v = 0; v < statistics_.vessels.size(); ++v) {
+        const survey::VesselStatistics& vessel = statistics_.vessels[v];
+        const layout::Vessel& own = layout_.vessels[v];
+        const bool holds_water = own.kind != layout::VesselKind::bed && own.kind != layout::VesselKind::tier && own.kind != layout::VesselKind::sump;
+        if (!vessel.turnover_s.plain_least.there() || !(holds_water || layout::said(own.turnover_s))) continue;
+        const bool one = same_everywhere(vessel.turnover_s);
+        table.add({id(v), layout::said(own.turnover_s) ? Speech::duration(own.turnover_s) : "", Speech::duration(vessel.turnover_s.plain_least.value),
+                   one ? "the same everywhere" : with(vessel.turnover_s.plain_least),
+                   one ? "" : Speech::duration(vessel.turnover_s.plain_greatest.value), one ? "" : with(vessel.turnover_s.plain_greatest)},
+                  layout::said(own.turnover_s) && vessel.turnover_s.plain_greatest.value > own.turnover_s * (1.0 + 1e-9) ? Ink::trouble : Ink::plain);
+    }
+    return table.empty() ? std::string() : title("Turnover, while it is fed") + table.text(paint_);
+}
+
+std::string SurveyText::pumps() const {
+    Table table({{"", Align::left}, {"runs in"}, {"moves"}, {"typical"}, {"lifts"}, {"takes"}, {"of best flow"}, {"< 70 %"}, {"> 120 %"}});
+    bool any_best = false;
+    for (std::size_t p = 0; p < statistics_.pumps.size(); ++p) {
+        const survey::PumpStatistics& pump = statistics_.pumps[p];
+        if (pump.runs.times == 0) continue;
+        const bool best = pump.best_ratio.least.there();
+        any_best = any_best || best;
+        const auto share = [&](const survey::Tally& tally) { return best ? share_words(tally.times, pump.runs.times) : "-"; };
+        const auto range = [](const Range& of, const auto& figure) {
+            if (!of.least.there()) return std::string("-");
+            const std::string low = figure(of.least.value), high = figure(of.greatest.value);
+            return low == high ? low : low.substr(0, low.find(' ')) + " to " + high;
+        };
+        table.add({layout_.pumps[p].id, pump.runs.times == statistics_.rows ? "" : of_all(pump.runs.times, statistics_.rows),
+                   range(pump.flow_m3_s, [&](double value) { return speech_.flow(value); }), speech_.flow(pump.flows.median()),
+                   range(pump.head_m, [&](double value) { return speech_.head(value); }),
+                   range(pump.power_w, [&](double value) { return speech_.power(value); }),
+                   range(pump.best_ratio, [](double value) { return Speech::share(value); }), share(pump.below_best), share(pump.above_best)},
+                  pump.nothing.times > 0                              ? Ink::trouble
+                  : pump.below_best.times + pump.above_best.times > 0 ? Ink::doubt
+                                                                      : Ink::plain);
+    }
+    if (table.empty()) return {};
+    std::string text = title("Pumps, while they run") + table.text(paint_);
+    if (any_best)
+        text += wrapped("  ", "The last two columns: in what share of those combinations it works below 70 and above 120 % of its best flow (common "
+                              "practice to keep between).");
+    return text;
+}
+
+std::string SurveyText::worst() const {
+    if (statistics_.worst.empty()) return {};
+    Table table({{"number"}, {"combination", Align::left}, {"misses"}, {"what lacks most", Align::left}});
+    for (const survey::BadCombination& bad : statistics_.worst) {
+        const auto found = scene_.again.answers.find(bad.combination);
+        std::string lacks;
+        double greatest = -1.0;
+        if (found != scene_.again.answers.end())
+            for (const settle::Target& target : found->second.targets) {
+                if (!is_missed(found->second, target)) continue;
+                const double shortfall = survey::shortfall_of(target.at_most, target.wanted, target.got);
+                if (shortfall > greatest) greatest = shortfall, lacks = sentence_of(target, speech_);
+            }
+        table.add({std::to_string(bad.combination), combination_words(scene_, bad.combination, 4), counted(bad.missed, "target", "targets"), lacks});
+    }
+    const std::string all = grouped(statistics_.rows - statistics_.all_met.times);
+    return title(fmt::format("The worst combinations{}", statistics_.worst.size() < statistics_.rows - statistics_.all_met.times
+                                                             ? fmt::format(", {} of {} that miss a target", statistics_.worst.size(), all)
+                                                             : "")) +
+           table.text(paint_);
+}
+
+std::string SurveyText::notes() const {
+    std::string text = title("How to read this");
+    for (const std::string& sentence : survey_notes(scene_)) text += wrapped("  - ", with_full_stop(sentence));
+    if (const std::string sentence = again_sentence(scene_); !sentence.empty()) text += wrapped("  - ", with_full_stop(sentence));
+    return text;
+}
+
+std::string SurveyText::whole() const {
+    std::string text = top();
+    if (statistics_.rows > 0) text += targets() + inflows() + survey_maps(scene_, paint_) + levels() + turnovers() + pumps() + worst() + notes();
+    return text + cautions_section(layout_, speech_, paint_);
+}
+
+}  // namespace
+
+std::string survey_text(const SurveyScene& scene) { return SurveyText(scene).whole(); }
+
+}  // namespace ebb::cli
