@@ -10,8 +10,9 @@
 //     h = Q|Q| (T/A + c),   1/(dh/dQ) = A D/(2 z (T Y + c A D)).
 //
 // A step of |s'| < 0.004 ends at rounding error (friction.cpp); `sure` says in which lanes the last one was. Exact: steps until all are sure. Not
-// exact: one step, two after a start that proves far off (which leaves less than 2e-5 of y), for iterations around it that go on until it is sure.
-// Laminar and joining laws as in friction.cpp. Lanes do not look at one another: the digits of a lane depend on that lane alone.
+// exact: one step, two after a start that proves far off, of two terms less (which leaves q/4 s'^4 of y: 3e-4 of it at most, and rounding below
+// 2e-4), for iterations around it that go on until it is sure. Laminar and joining laws as in friction.cpp. Lanes do not look at one another: the
+// digits of a lane depend on that lane alone.
 
 #include "solver/physics/eight_math.h"
 
@@ -73,7 +74,7 @@ EBB_EIGHT Eight colebrook_start_eight(Pipe pipe, Eight size) {
 struct SeriesStep {
     Eight move, share;  ///< what X moves by; s', by which share y moves
 };
-template <typename Pipe>
+template <bool kExact, typename Pipe>
 EBB_EIGHT SeriesStep colebrook_step_eight(Pipe pipe, Eight size, Eight X) {
     const Eight pull = pipe[kPull], smooth = pipe[kSmooth];
     const Eight Y = pipe[kRoughShare] * size + smooth * X, D = Y + pull;
@@ -90,39 +91,44 @@ EBB_EIGHT SeriesStep colebrook_step_eight(Pipe pipe, Eight size, Eight X) {
     const Eight residual = X + every(kTwoOverLn10Eight) * ln_y;
     const Eight q = pull * inverse_D, over_D = -(residual * inverse_D), s = over_D * smooth;
     const Eight a3 = q * (every(0.5) * q - every(1.0 / 3.0));
-    const Eight a4 = q * ((every(0.625) * q - every(5.0 / 6.0)) * q + every(0.25));
-    const Eight a5 = q * (((every(0.875) * q - every(1.75)) * q + every(13.0 / 12.0)) * q - every(0.2));
-    return {over_D * Y * (every(1.0) + s * (every(0.5) * q + s * (a3 + s * (a4 + s * a5)))), s};
+    Eight bend = every(0.5) * q + s * a3;
+    if constexpr (kExact) {
+        const Eight a4 = q * ((every(0.625) * q - every(5.0 / 6.0)) * q + every(0.25));
+        const Eight a5 = q * (((every(0.875) * q - every(1.75)) * q + every(13.0 / 12.0)) * q - every(0.2));
+        bend = bend + s * s * (a4 + s * a5);
+    }
+    return {over_D * Y * (every(1.0) + s * bend), s};
 }
 
 /// X = 1/sqrt(f) from the start `X` (0: none), and in which lanes it is sure. `size` from Re 4000 on.
 template <bool kExact, typename Pipe>
 EBB_EIGHT Which colebrook_eight(Pipe pipe, Eight size, Eight& X) {
-    constexpr double kLastStep = 4e-3, kFarOff = 0.3;
+    constexpr double kLastStep = kExact ? 4e-3 : 2e-4, kFarOff = 0.3;
     constexpr int kMostSteps = 20;
-    SeriesStep step = colebrook_step_eight(pipe, size, X);
+    SeriesStep step = colebrook_step_eight<kExact>(pipe, size, X);
     Which sure = size_of(step.share) < every(kLastStep);
     const Which trusted = (size_of(step.share) < every(kFarOff)) & (X > every(0.0));
     X = choose(trusted, X + step.move, X);
     sure = sure & trusted;
     if (to_mask(trusted) != 0xffU) {
         const Eight start = colebrook_start_eight(pipe, size);
-        step = colebrook_step_eight(pipe, size, start);
+        step = colebrook_step_eight<kExact>(pipe, size, start);
         X = choose(trusted, X, start + step.move);
         sure = sure | (~trusted & (size_of(step.share) < every(kLastStep)));
     }
     if constexpr (kExact)
         for (int i = 0; i < kMostSteps && to_mask(sure) != 0xffU; ++i) {
-            step = colebrook_step_eight(pipe, size, X);
+            step = colebrook_step_eight<kExact>(pipe, size, X);
             X = choose(sure, X, X + step.move);
             sure = sure | (size_of(step.share) < every(kLastStep));
         }
     return sure;
 }
 
-/// Friction and a local loss c Q|Q| together. `X`: where Colebrook's iteration starts (0: none), renewed.
+/// Friction and a local loss c Q|Q| together. `X`: where Colebrook's iteration starts (0: none), renewed. Only what it says of the lanes of `asks`
+/// is meant.
 template <bool kExact, typename Pipe>
-EBB_EIGHT EightLoss darcy_loss_eight(Pipe pipe, Eight flow, Eight local_coefficient, Eight& X) {
+EBB_EIGHT EightLoss darcy_loss_eight(Pipe pipe, Eight flow, Eight local_coefficient, Eight& X, unsigned asks = 0xffU) {
     const Eight size = size_of(flow), slow_flow = pipe[kSlowFlow];
     const Eight z = greater_of(size, slow_flow);
     EightLoss result;
@@ -133,7 +139,7 @@ EBB_EIGHT EightLoss darcy_loss_eight(Pipe pipe, Eight flow, Eight local_coeffici
     result.loss_m = flow * size * (turbulent * (B * inverse) + local_coefficient);
     result.inverse_slope = AD * A * inverse;
     const Which slow = size < slow_flow;
-    if (to_mask(slow) != 0) {
+    if ((to_mask(slow) & asks) != 0) {
         const Eight laminar = pipe[kLaminar], per_flow = pipe[kReynoldsPerFlow], t = (size * per_flow - every(2000.0)) * every(1.0 / 2000.0);
         const Eight c1 = pipe[kJoin1], c2 = pipe[kJoin2], c3 = pipe[kJoin3];
         const Which joining = t > every(0.0);

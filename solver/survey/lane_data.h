@@ -43,6 +43,7 @@ struct LaneLink {
     bool limited_from, limited_to;  ///< a round opening in a vessel bounds what leaves there
     bool port_from, port_to;        ///< a pond's port: nothing leaves while it stands over the level
     bool is_pump;
+    bool first_in_matrix;  ///< the first link at these places: it writes, later ones add
     double from_port_m, from_leaves_m, to_port_m, to_leaves_m;
     double inverse_bore, opening_flow_scale, opening_slope_scale;  ///< of the round opening: sqrt(g) D^2.5 and that over D; shared pipes
     double flow_from_rest_m3_s;
@@ -53,6 +54,7 @@ struct LaneLink {
 struct LaneVent {
     std::int32_t node, link;
     double elevation_m;
+    double safe_below_m;  ///< with no more head than this below the drain ...
 };
 
 struct LaneHole {
@@ -87,7 +89,7 @@ struct LaneVessel {
 };
 
 struct LaneData {
-    std::int32_t plain, vessels, nodes, links, unknowns, matrix_lines;
+    std::int32_t plain, vessels, nodes, links, unknowns, matrix_lines, first_fill;  ///< from `first_fill` on: lines of no link
     std::int32_t vents, feet, takers;
     // the network
     const LaneLink* link;
@@ -105,6 +107,7 @@ struct LaneData {
     // settings
     Line *k_forward, *k_reverse, *value;  ///< per link
     Line* band_most;
+    Line* safe_flow;                               ///< per vent: ... and no more flow than this, air certainly stands in the node
     Line* taken;                                   ///< per taker
     LaneBits *shut, *one_way, *primed, *unbanded;  ///< per link
     LaneBits* vented;                              ///< per plain node
@@ -119,7 +122,7 @@ struct LaneData {
     LaneBits* known;                                                              ///< per node: the step does not change its head
     LaneBits *by_law, *cascade, *at_entrance_from, *at_entrance_to, *at_one_way;  ///< per link: what holds it
     // lanes
-    Line tau, head_tolerance, flow_share;
+    Line tau, head_tolerance, flow_share, largest_flow;
     std::int32_t steps[kLanes], greatest_steps[kLanes];
     LaneBits active, full_step, linear_start, levels_unknown, keep_water, unsure;
     // rare laws, in scalar code

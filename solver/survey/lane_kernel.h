@@ -34,10 +34,13 @@ struct Pass {
     Which sure;
 };
 
+/// A part of advance() that is compiled by itself.
+#define EBB_PART __attribute__((noinline))
+
 constexpr double kRoundingOfHeads = 16.0 * 2.2e-16;
 
 /// Where the feet of weirs would stand at or over the water that feeds them they are put under it (Solver::limit_feet).
-EBB_EIGHT void limit_feet(LaneData& d, LaneBits lanes) {
+EBB_PART void limit_feet(LaneData& d, LaneBits lanes) {
     for (std::int32_t i = 0; i < d.feet; ++i) {
         const LaneFoot& foot = d.foot[i];
         const LaneLink &link = d.link[foot.link], &drain = d.link[foot.drain];
@@ -56,22 +59,31 @@ EBB_EIGHT void limit_feet(LaneData& d, LaneBits lanes) {
 
 /// Vented nodes: does their drain still carry what arrives?
 template <bool kOwn>
-EBB_EIGHT LaneBits look_at_vents(LaneData& d, Pass& pass) {
+EBB_PART LaneBits look_at_vents(LaneData& d, Pass& pass) {
     LaneBits filled = 0;
     for (std::int32_t i = 0; i < d.vents; ++i) {
         const LaneVent& vent = d.vent[i];
         const LaneBits was_air = d.air[vent.node], vented = static_cast<LaneBits>(d.vented[vent.node] & d.active);
-        const Which shut = which_of(d.shut[vent.link]);
         const LaneLink& link = d.link[vent.link];
-        Eight X = get(d.start_X[vent.link]), loss, inverse;
-        Which sure = pass.sure;
-        loss_at<kOwn, false>(d, vent.link, get(d.flow[vent.link]), X, loss, inverse, sure);
-        pass.sure = choose(shut, physics::as_doubles(pass.sure), physics::as_doubles(sure)) != every(0.0);
-        put_where(pass.active, X, d.start_X[vent.link]);
-        put(loss, d.vent_loss[i]);
-        put(inverse, d.vent_inverse[i]);
-        const Eight needed = choose(shut, every(kInfinite), greater_of(get(d.head[link.to]), every(link.to_port_m)) + loss);
-        const LaneBits air = static_cast<LaneBits>(bits_of(needed <= every(vent.elevation_m)) & vented);
+        const Eight flow = get(d.flow[vent.link]), below = greater_of(get(d.head[link.to]), every(link.to_port_m));
+        // where the drain can carry the flow with ease its friction need not be known
+        const Which easy = (flow <= get(d.safe_flow[i])) & (below <= every(vent.safe_below_m));
+        const LaneBits hard = without(vented, static_cast<LaneBits>(bits_of(easy) & ~d.shut[vent.link]));
+        LaneBits air = without(vented, hard);
+        Eight needed = every(kInfinite);
+        const LaneBits asks = static_cast<LaneBits>(hard | without(d.active, d.vented[vent.node]));
+        if (asks != 0) {
+            const Which asking = which_of(asks), shut = which_of(d.shut[vent.link]);
+            Eight X = get(d.start_X[vent.link]), loss, inverse;
+            Which sure = pass.sure;
+            loss_at<kOwn, false>(d, vent.link, asks, flow, X, loss, inverse, sure);
+            pass.sure = pass.sure & (sure | shut | ~asking);
+            put_where(asking, X, d.start_X[vent.link]);
+            put(loss, d.vent_loss[i]);
+            put(inverse, d.vent_inverse[i]);
+            needed = choose(shut, every(kInfinite), below + loss);
+            air = static_cast<LaneBits>(air | (bits_of(needed <= every(vent.elevation_m)) & hard));
+        }
         const LaneBits fills = static_cast<LaneBits>(without(was_air, air) & vented);
         d.full_step = without(d.full_step, static_cast<LaneBits>((air ^ was_air) & vented));
         d.air[vent.node] = static_cast<LaneBits>(without(was_air, d.active) | air);
@@ -84,7 +96,7 @@ EBB_EIGHT LaneBits look_at_vents(LaneData& d, Pass& pass) {
 }
 
 /// Vessels at their rims; the volume at each level; which heads are known; the rows of vessels in matrix and right side.
-EBB_EIGHT void look_at_vessels(LaneData& d, const Pass& pass) {
+EBB_PART void look_at_vessels(LaneData& d, const Pass& pass) {
     const LaneBits given = static_cast<LaneBits>(~d.levels_unknown);
     const Eight inverse_tau = every(1.0) / get(d.tau);
     for (std::int32_t v = 0; v < d.vessels; ++v) {
@@ -123,6 +135,9 @@ EBB_EIGHT Linear bounded(LaneData& d, std::int32_t l, Which alive, Eight from, E
     const LaneLink& link = d.link[l];
     const Eight zero = every(0.0), from_port = every(link.from_port_m), to_port = every(link.to_port_m);
     const Eight error = loss - (greater_of(from, from_port) - greater_of(to, to_port)), q = flow - error * inverse;
+    const bool bounds_forward = link.limited_from || link.port_from || link.band >= 0;
+    if (!bounds_forward && (bits_of(alive & (q < zero)) & d.active) == 0)  // nothing bars the way on, and nothing goes back
+        return {q, choose(from >= from_port, inverse, zero), choose(to >= to_port, inverse, zero), error, inverse, kAllLanes, 0, 0, 0, 0};
     Flow most{every(kInfinite), zero}, least{zero - every(kInfinite), zero};  // of `least` the slope is that of its size
     Opening opening{};
     if (link.limited_from || link.limited_to)
@@ -167,17 +182,12 @@ EBB_EIGHT Linear pressed(LaneData& d, std::int32_t l, Pass& pass, Which alive, E
     Eight flow = get(d.flow[l]), loss, inverse;
     const LaneBits cascade = link.vent >= 0 ? d.air[d.vent[link.vent].node] : LaneBits{0};
     if (link.vent >= 0) {
-        const LaneBits needs_law = without(static_cast<LaneBits>(bits_of(alive) & d.active), cascade);
-        if (needs_law == 0) {  // air stands over it everywhere: it carries what arrives
-            const Eight zero = every(0.0);
-            return {flow, every(1.0), zero, zero, zero, 0, cascade, 0, 0, 0};
-        }
         loss = get(d.vent_loss[link.vent]);
         inverse = get(d.vent_inverse[link.vent]);
     } else {
         Eight X = get(d.start_X[l]);
         Which sure = pass.sure;
-        loss_at<kOwn, false>(d, l, flow, X, loss, inverse, sure);
+        loss_at<kOwn, false>(d, l, static_cast<LaneBits>(bits_of(alive) & d.active), flow, X, loss, inverse, sure);
         pass.sure = pass.sure & (sure | ~alive);
         put_where(pass.active, X, d.start_X[l]);
     }
@@ -265,8 +275,34 @@ EBB_EIGHT void take_in(LaneData& d, std::int32_t l, Pass& pass, const Linear& li
         put(get(d.rhs[link.to]) + linear.q, d.rhs[link.to]);
         put(get(d.matrix[link.to]) + b, d.matrix[link.to]);
     }
-    if (link.from_to >= 0) {
+    if (link.from_to < 0) return;
+    if (link.first_in_matrix) {
+        put(zero - b, d.matrix[link.from_to]);
+        put(zero - a, d.matrix[link.to_from]);
+    } else {
         put(get(d.matrix[link.from_to]) - b, d.matrix[link.from_to]);
+        put(get(d.matrix[link.to_from]) - a, d.matrix[link.to_from]);
+    }
+}
+
+/// A drain that stands under air in every lane, or is shut: it carries what arrives.
+EBB_EIGHT void hand_on(LaneData& d, std::int32_t l, LaneBits cascade) {
+    const LaneLink& link = d.link[l];
+    const Which air = which_of(cascade);
+    const Eight zero = every(0.0), q = choose(air, get(d.flow[l]), zero), a = choose(air, every(1.0), zero);
+    put(q, d.q[l]);
+    put(a, d.a[l]);
+    put(zero, d.b[l]);
+    d.by_law[l] = d.at_entrance_from[l] = d.at_entrance_to[l] = d.at_one_way[l] = 0;
+    d.cascade[l] = cascade;
+    put(get(d.rhs[link.from]) - q, d.rhs[link.from]);
+    put(get(d.matrix[link.from]) + a, d.matrix[link.from]);
+    if (link.to < d.unknowns) put(get(d.rhs[link.to]) + q, d.rhs[link.to]);
+    if (link.to_from < 0) return;
+    if (link.first_in_matrix) {
+        put(zero, d.matrix[link.from_to]);
+        put(zero - a, d.matrix[link.to_from]);
+    } else {
         put(get(d.matrix[link.to_from]) - a, d.matrix[link.to_from]);
     }
 }
@@ -274,8 +310,17 @@ EBB_EIGHT void take_in(LaneData& d, std::int32_t l, Pass& pass, const Linear& li
 template <bool kOwn>
 EBB_EIGHT void look_at_link(LaneData& d, std::int32_t l, Pass& pass) {
     const LaneLink& link = d.link[l];
-    const Eight from = get(d.head[link.from]), to = get(d.head[link.to]);
     const LaneBits shut = d.shut[l];
+    if (link.vent >= 0) {
+        const LaneBits air = d.air[d.vent[link.vent].node];
+        if (without(d.active, static_cast<LaneBits>(air | shut)) == 0) {
+            // a shut drain that still has a flow is off its law; the step takes the flow away
+            if ((shut & d.active) != 0) pass.unsettled = pass.unsettled | (which_of(shut) & (size_of(get(d.flow[l])) > pass.flow_tolerance));
+            hand_on(d, l, without(air, shut));
+            return;
+        }
+    }
+    const Eight from = get(d.head[link.from]), to = get(d.head[link.to]);
     const Which alive = ~which_of(shut);
     Linear linear;
     if (link.law == LaneLaw::plain && (d.one_way[l] | d.linear_start) == 0) {
@@ -284,7 +329,7 @@ EBB_EIGHT void look_at_link(LaneData& d, std::int32_t l, Pass& pass) {
         if (to_mask(resting) == 0) {
             Eight X = get(d.start_X[l]), loss, inverse;
             Which sure = pass.sure;
-            loss_at<kOwn, false>(d, l, flow, X, loss, inverse, sure);
+            loss_at<kOwn, false>(d, l, without(d.active, shut), flow, X, loss, inverse, sure);
             pass.sure = pass.sure & (sure | ~alive);
             put_where(pass.active, X, d.start_X[l]);
             const Eight error = loss - (from - to);
@@ -321,6 +366,11 @@ EBB_EIGHT void look_at_link(LaneData& d, std::int32_t l, Pass& pass) {
     take_in(d, l, pass, linear, from, to);
 }
 
+template <bool kOwn>
+EBB_PART void look_at_links(LaneData& d, Pass& pass) {
+    for (std::int32_t l = 0; l < d.links; ++l) look_at_link<kOwn>(d, l, pass);
+}
+
 /// Makes every link linear at the lanes' points and fills matrix and right side.
 template <bool kOwn>
 EBB_EIGHT void evaluate(LaneData& d, Pass& pass) {
@@ -333,25 +383,22 @@ EBB_EIGHT void evaluate(LaneData& d, Pass& pass) {
         put(every(0.0), d.rhs[n]);
     }
     for (std::int32_t t = 0; t < d.takers; ++t) put(every(0.0) - get(d.taken[t]), d.rhs[d.taker[t]]);
-    for (std::int32_t m = d.unknowns; m < d.matrix_lines; ++m) put(every(0.0), d.matrix[m]);
-    Eight largest = every(0.0);
-    for (std::int32_t l = 0; l < d.links; ++l) largest = greater_of(size_of(get(d.flow[l])), largest);
-    pass.flow_tolerance = get(d.flow_share) * largest + every(network::kStillFlow_m3_s);
-    for (std::int32_t l = 0; l < d.links; ++l) look_at_link<kOwn>(d, l, pass);
+    for (std::int32_t m = d.first_fill; m < d.matrix_lines; ++m) put(every(0.0), d.matrix[m]);
+    pass.flow_tolerance = get(d.flow_share) * get(d.largest_flow) + every(network::kStillFlow_m3_s);
+    look_at_links<kOwn>(d, pass);
     LaneBits every_link = kAllLanes;
     for (std::int32_t l = 0; l < d.links; ++l) every_link = static_cast<LaneBits>(every_link & d.by_law[l]);
     pass.not_all_by_law = ~which_of(every_link);
 }
 
 /// In which of `lanes` the balances of all nodes hold (Solver::mass_error).
-EBB_EIGHT LaneBits balanced(LaneData& d, const Pass& pass, LaneBits lanes) {
+EBB_PART LaneBits balanced(LaneData& d, const Pass& pass, LaneBits lanes) {
     const Eight zero = every(0.0);
     for (std::int32_t n = 0; n < d.unknowns; ++n) put(zero, d.balance[n]);
-    Eight largest = zero;
+    const Eight largest = get(d.largest_flow);
     for (std::int32_t l = 0; l < d.links; ++l) {
         const LaneLink& link = d.link[l];
         const Eight flow = get(d.flow[l]);
-        largest = greater_of(size_of(flow), largest);
         if (link.from < d.unknowns) put(get(d.balance[link.from]) - flow, d.balance[link.from]);
         if (link.to < d.unknowns) put(get(d.balance[link.to]) + flow, d.balance[link.to]);
     }
@@ -377,7 +424,7 @@ EBB_EIGHT LaneBits balanced(LaneData& d, const Pass& pass, LaneBits lanes) {
 }
 
 /// Eliminates by the programme; in `change` the solution. Returns the lanes in which every pivot was positive and finite.
-EBB_EIGHT LaneBits solve(LaneData& d) {
+EBB_PART LaneBits solve(LaneData& d) {
     // hold what nothing else holds (assembly.h)
     for (std::int32_t n = 0; n < d.plain; ++n) put(get(d.matrix[n]) * every(1.0 + 1e-12), d.matrix[n]);
     const Eight zero = every(0.0);
@@ -428,7 +475,7 @@ EBB_EIGHT Eight limited_level(const LaneData& d, const LaneVessel& vessel, Eight
 }
 
 /// Moves the lanes of `moving` by the solution in `rhs`; `relaxed` ones by half of it.
-EBB_EIGHT void move(LaneData& d, const Pass& pass, LaneBits moving_bits, LaneBits relaxed) {
+EBB_PART void move(LaneData& d, const Pass& pass, LaneBits moving_bits, LaneBits relaxed) {
     const Which moving = which_of(moving_bits), half = which_of(relaxed);
     const Eight zero = every(0.0);
     if (relaxed != 0)
@@ -453,14 +500,18 @@ EBB_EIGHT void move(LaneData& d, const Pass& pass, LaneBits moving_bits, LaneBit
         const LaneBits spills = static_cast<LaneBits>(d.brim[v] & d.levels_unknown & moving_bits);
         if (spills != 0) put_where(which_of(spills), get(d.spill[v]) + x, d.spill[v]);
     }
+    Eight largest = zero;
     for (std::int32_t l = 0; l < d.links; ++l) {
         const LaneLink& link = d.link[l];
         Eight from = get(d.change[link.from]);
         if (d.cascade[l] != 0) from = choose(which_of(d.cascade[l]), get(d.rhs[link.from]), from);
         const Eight flow = get(d.q[l]) + get(d.a[l]) * from - get(d.b[l]) * get(d.change[link.to]), old = get(d.flow[l]);
         const Eight went = relaxed == 0 ? flow : choose(half, old + every(network::kRelaxShare) * (flow - old), flow);
-        put(choose(moving, went, old), d.flow[l]);
+        const Eight now = choose(moving, went, old);
+        largest = greater_of(size_of(now), largest);
+        put(now, d.flow[l]);
     }
+    put(largest, d.largest_flow);
     jumping = static_cast<LaneBits>(jumping & moving_bits);
     for (int lane = 0; jumping != 0 && lane < kLanes; ++lane)
         if ((jumping >> lane & 1U) != 0) d.lift_starved(d.context, lane);

@@ -126,18 +126,26 @@ struct PipeOf<true> {
     static EBB_EIGHT Type at(const LaneData& d, std::int32_t pipe) { return {d.pipe_numbers + pipe * (physics::kPipeNumbers * kLanes)}; }
 };
 
-/// Loss of an h(Q) law at `flow`: its value and one over its slope. `unsure` gains the lanes in which friction is not solved to rounding yet.
+/// The local losses of a pipe with this flow.
+EBB_EIGHT Eight local_coefficient(const LaneData& d, std::int32_t l, Eight flow) {
+    const Which back = flow < every(0.0);
+    const Eight forward = get(d.k_forward[l]);
+    return to_mask(back) == 0 ? forward : choose(back, get(d.k_reverse[l]), forward);
+}
+
+/// Loss of an h(Q) law at `flow` in the lanes of `asks`: its value and one over its slope. `sure` loses the lanes in which friction is not solved to
+/// rounding yet.
 template <bool kOwn, bool kExact>
-EBB_EIGHT void loss_at(LaneData& d, std::int32_t l, Eight flow, Eight& X, Eight& loss, Eight& inverse, Which& sure) {
+EBB_EIGHT void loss_at(LaneData& d, std::int32_t l, LaneBits asks, Eight flow, Eight& X, Eight& loss, Eight& inverse, Which& sure) {
     const LaneLink& link = d.link[l];
-    const auto local = [&] { return choose(flow >= every(0.0), get(d.k_forward[l]), get(d.k_reverse[l])); };
     if (link.law == LaneLaw::plain || link.law == LaneLaw::darcy) {
-        const physics::EightLoss friction = physics::darcy_loss_eight<kExact>(PipeOf<kOwn>::at(d, link.pipe), flow, local(), X);
+        const physics::EightLoss friction =
+            physics::darcy_loss_eight<kExact>(PipeOf<kOwn>::at(d, link.pipe), flow, local_coefficient(d, l, flow), X, asks);
         loss = friction.loss_m;
         inverse = friction.inverse_slope;
         sure = sure & friction.sure;
     } else if (link.law == LaneLaw::hazen) {
-        hazen_loss(PipeOf<kOwn>::at(d, link.pipe), flow, local(), loss, inverse);
+        hazen_loss(PipeOf<kOwn>::at(d, link.pipe), flow, local_coefficient(d, l, flow), loss, inverse);
     } else if (link.law == LaneLaw::square) {
         square_loss(get(d.value[l]), flow, loss, inverse);
     } else {
@@ -161,10 +169,10 @@ __attribute__((noinline)) void from_rest(LaneData& d, std::int32_t l, LaneBits r
     Eight guess = physics::with_sign(least, drive), X = get(d.start_X[l]), loss = drive, inverse = drive;
     Which sure = rest;
     for (int round = 0; round < 2; ++round) {
-        loss_at<kOwn, true>(d, l, guess, X, loss, inverse, sure);
+        loss_at<kOwn, true>(d, l, rest_bits, guess, X, loss, inverse, sure);
         guess = guess * lesser_of(greater_of(square_root(drive / loss), every(kLeastRound)), every(kMostRound));
     }
-    loss_at<kOwn, true>(d, l, guess, X, loss, inverse, sure);
+    loss_at<kOwn, true>(d, l, rest_bits, guess, X, loss, inverse, sure);
     put_where(rest, guess, flow_line);
     put_where(rest, loss, loss_line);
     put_where(rest, inverse, inverse_line);

@@ -1,6 +1,7 @@
 // What the lanes know of a network before any arrangement.
 //
-// The order of elimination is minimum degree in its plain form: always an unknown with the fewest neighbours left, the first of equals. For the few
+// The order of elimination is minimum degree in its plain form: always an unknown with the fewest neighbours left, of equals
+// the one whose neighbours were left alone longest, so that a pivot seldom waits for the one before it. For the few
 // hundred unknowns of a farm the true minimum costs less than the approximations that large networks need (network/factor.h), and farms, which are
 // trees with a few rings, fill in next to nothing. Cost: unknowns^2 comparisons, once per thread. Failure: none.
 
@@ -57,10 +58,14 @@ std::vector<std::int32_t> programme_of(const network::Network& net, Places& plac
     }
     std::vector<std::int32_t> programme, starts;
     std::vector<std::uint8_t> done(at(unknowns), 0);
+    std::vector<std::int32_t> last(at(unknowns), -1);  // when a neighbour was eliminated
+    const auto before = [&](std::int32_t i, std::int32_t j) {
+        return std::make_pair(touches[at(i)].size(), last[at(i)]) < std::make_pair(touches[at(j)].size(), last[at(j)]);
+    };
     for (std::int32_t k = 0; k < unknowns; ++k) {
         std::int32_t n = -1;
         for (std::int32_t i = 0; i < unknowns; ++i)
-            if (done[at(i)] == 0 && (n < 0 || touches[at(i)].size() < touches[at(n)].size())) n = i;
+            if (done[at(i)] == 0 && (n < 0 || before(i, n))) n = i;
         done[at(n)] = 1;
         const std::vector<std::int32_t> rest(touches[at(n)].begin(), touches[at(n)].end());
         starts.push_back(count(programme.size()));
@@ -69,6 +74,7 @@ std::vector<std::int32_t> programme_of(const network::Network& net, Places& plac
         for (const std::int32_t j : rest) programme.insert(programme.end(), {places.of(n, j), places.of(j, n), j});
         for (const std::int32_t i : rest) {
             touches[at(i)].erase(n);
+            last[at(i)] = k;
             for (const std::int32_t j : rest) {
                 programme.push_back(places.of(i, j));
                 if (i != j) touches[at(i)].insert(j);
@@ -116,7 +122,9 @@ void add_link(const network::Network& net, std::int32_t index, Places& places, L
     lane.from = link.from;
     lane.to = link.to;
     const bool in_matrix = link.from < to.unknowns && link.to < to.unknowns && link.from != link.to;
+    const std::int32_t before = places.lines();
     lane.from_to = in_matrix ? places.of(link.from, link.to) : -1;
+    lane.first_in_matrix = places.lines() > before;
     lane.to_from = in_matrix ? places.of(link.to, link.from) : -1;
     lane.law = law_of(link);
     lane.limited_from = link.at_from.limited;
@@ -181,7 +189,35 @@ void add_vessels(const network::Network& net, LaneNetwork& to) {
     }
 }
 
+/// A head below the drain of node `n` that is usual and leaves some for the drain; minus infinite where there is none.
+double safe_below_m(const network::Network& net, std::int32_t n, std::int32_t drain) {
+    constexpr double kShare = 0.5;  // of the height between the port and the node, for the level over a drowned port
+    const network::Link& link = net.links[at(drain)];
+    if (link.to < net.plain_count) return net.drain_of[at(link.to)] >= 0 ? net.elevation_m[at(link.to)] : network::kNoPort;
+    const double port = link.at_to.elevation_m;
+    return port > network::kNoPort ? port + kShare * (net.elevation_m[at(n)] - port) : network::kNoPort;
+}
+
 }  // namespace
+
+double safe_flow_m3_s(const network::Network& net, const LaneVent& vent, const network::LinkSetting& setting) {
+    constexpr double kEase = 0.999;
+    constexpr int kHalvings = 40;
+    const double head = kEase * (vent.elevation_m - vent.safe_below_m);
+    if (setting.shut || !(head > 0.0) || !std::isfinite(head)) return -HUGE_VAL;
+    const network::Link& link = net.links[at(vent.link)];
+    const auto loss = [&](double flow) {
+        double no_friction = 0.0;
+        return network::loss_at(net, setting, link, flow, no_friction).value;
+    };
+    double low = 0.0, high = physics::bore_area_m2(link.bore_m);
+    while (loss(high) < head) high *= 2.0;
+    for (int i = 0; i < kHalvings; ++i) {
+        const double middle = 0.5 * (low + high);
+        (loss(middle) < head ? low : high) = middle;
+    }
+    return static_cast<double>(static_cast<float>(low * kEase));  // the same number on every machine
+}
 
 void write_numbers(const physics::DarcyPipe& pipe, double* numbers) {
     constexpr double kRough = 3.7, kSmooth = 2.51;  // of Colebrook's equation
@@ -214,6 +250,7 @@ LaneNetwork lane_network(const network::Network& net) {
     to.unknowns = net.plain_count + net.vessel_count;
     Places places(to.unknowns);
     for (std::int32_t l = 0; l < count(net.links.size()); ++l) add_link(net, l, places, to);
+    to.first_fill = places.lines();
     to.programme = programme_of(net, places);
     to.matrix_lines = places.lines();
     for (std::int32_t n = 0; n < net.plain_count; ++n) {
@@ -221,7 +258,7 @@ LaneNetwork lane_network(const network::Network& net) {
         const std::int32_t drain = net.drain_of[at(n)];
         if (drain < 0) continue;
         to.links[at(drain)].vent = count(to.vents.size());
-        to.vents.push_back({.node = n, .link = drain, .elevation_m = net.elevation_m[at(n)]});
+        to.vents.push_back({.node = n, .link = drain, .elevation_m = net.elevation_m[at(n)], .safe_below_m = safe_below_m(net, n, drain)});
     }
     add_vessels(net, to);
     return to;

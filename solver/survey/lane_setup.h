@@ -21,10 +21,14 @@ struct LaneNetwork {
     std::vector<std::int32_t> takers;
     std::vector<std::int32_t> programme;
     std::vector<double> pipe_numbers;  ///< physics::kPipeNumbers for each pipe
-    std::int32_t bands = 0, unknowns = 0, matrix_lines = 0;
+    std::int32_t bands = 0, unknowns = 0, matrix_lines = 0, first_fill = 0;
 };
 
 LaneNetwork lane_network(const network::Network& network);
+
+/// The flow up to which the drain of a vent carries what arrives for certain, with a head of `safe_below_m` below it; minus infinite: none is
+/// certain.
+double safe_flow_m3_s(const network::Network& network, const LaneVent& vent, const network::LinkSetting& setting);
 
 /// The numbers of one pipe, physics::kPipeNumbers of them, in the order of the kernels.
 void write_numbers(const physics::DarcyPipe& pipe, double* numbers);

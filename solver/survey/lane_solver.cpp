@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cassert>
 #include <cmath>
+#include <limits>
 #include <utility>
 #include <vector>
 
@@ -66,6 +67,12 @@ struct LaneSolver::Impl {
     LaneScalar scalar;
     std::vector<Line> lines, own_numbers;
     std::vector<LaneBits> bits;
+    struct SafeFor {
+        double k_forward = std::numeric_limits<double>::quiet_NaN();
+        bool shut = false;
+    };
+    std::vector<SafeFor> safe_for;       ///< per vent and lane: what its safe flow was reckoned for
+    std::vector<double> own_bore_m;      ///< per link and lane: of a pipe that is not the network's, else 0
     std::vector<std::int32_t> taker_of;  ///< per plain node, -1: nothing is taken there
     bool own;
 
@@ -88,6 +95,7 @@ struct LaneSolver::Impl {
         d.links = static_cast<std::int32_t>(net->links.size());
         d.unknowns = lanes.unknowns;
         d.matrix_lines = lanes.matrix_lines;
+        d.first_fill = lanes.first_fill;
         d.vents = static_cast<std::int32_t>(lanes.vents.size());
         d.feet = static_cast<std::int32_t>(lanes.feet.size());
         d.takers = static_cast<std::int32_t>(lanes.takers.size());
@@ -112,7 +120,7 @@ struct LaneSolver::Impl {
         for (Line** each : {&d.head, &d.change}) line.want(*each, d.nodes);
         for (Line** each : {&d.old_head, &d.rhs, &d.balance}) line.want(*each, d.unknowns);
         for (Line** each : {&d.spill, &d.volume, &d.area, &d.start_volume}) line.want(*each, d.vessels);
-        for (Line** each : {&d.vent_loss, &d.vent_inverse}) line.want(*each, d.vents);
+        for (Line** each : {&d.vent_loss, &d.vent_inverse, &d.safe_flow}) line.want(*each, d.vents);
         line.want(d.matrix, d.matrix_lines);
         line.want(d.taken, d.takers);
         line.want(d.band_most, lanes.bands);
@@ -156,6 +164,8 @@ struct LaneSolver::Impl {
             d.known[n] = kAllLanes;
             for (double& head : d.head[n].lane) head = net->fixed_head_m[at(n - d.unknowns)];
         }
+        safe_for.resize(lanes.vents.size() * kLanes);
+        own_bore_m.assign(net->links.size() * kLanes, 0.0);
         taker_of.assign(at(d.plain), -1);
         for (std::int32_t t = 0; t < d.takers; ++t) taker_of[at(lanes.takers[at(t)])] = t;
         for (double& tau : d.tau.lane) tau = 1.0;
@@ -193,19 +203,41 @@ struct LaneSolver::Impl {
             set_bit(d.air[n], lane, vented);
             d.head[n].lane[lane] = vented ? net->elevation_m[at(n)] : mean;
         }
+        double largest = 0.0;
         for (std::int32_t l = 0; l < d.links; ++l) {
             const network::Link& link = net->links[at(l)];
             const bool drain = link.drains_vented && has_bit(d.vented[link.from], lane);
             const network::LinkSetting& setting = scalar.settings[of_lane(l, lane)];
-            d.flow[l].lane[lane] = setting.shut || drain ? 0.0 : first_flow(l, lane, link, setting);
+            const double flow = setting.shut || drain ? 0.0 : first_flow(l, lane, link, setting);
+            d.flow[l].lane[lane] = flow;
             d.start_X[l].lane[lane] = 0.0;
+            largest = std::max(largest, std::abs(flow));
         }
+        d.largest_flow.lane[lane] = largest;
     }
     double first_flow(std::int32_t l, int lane, const network::Link& link, const network::LinkSetting& setting) const {
         const bool pipe = link.law == network::Law::darcy || link.law == network::Law::hazen;
-        // a pipe's is ten times the flow from rest: half a metre per second against a twentieth
-        if (own && pipe) return 0.5 / network::kSlow_m_s * data.own_from_rest[l].lane[lane];
+        if (own && pipe && own_bore_m[of_lane(l, lane)] > 0.0) {
+            network::Link mine = link;
+            mine.bore_m = own_bore_m[of_lane(l, lane)];
+            return network::first_flow(*net, setting, mine);
+        }
         return network::first_flow(*net, setting, link);
+    }
+    /// Cheap when the drain's losses are what they were.
+    void renew_safe_flow(int lane, std::int32_t vent, const network::LinkSetting& setting) {
+        SafeFor& known = safe_for[of_lane(vent, lane)];
+        if (known.k_forward == setting.k_forward && known.shut == setting.shut) return;
+        known = {setting.k_forward, setting.shut};
+        double& safe = data.safe_flow[vent].lane[lane];
+        // the other lanes have mostly asked the same
+        for (int other = 0; other < kLanes; ++other)
+            if (const SafeFor& there = safe_for[of_lane(vent, other)];
+                !own && other != lane && there.k_forward == known.k_forward && there.shut == known.shut) {
+                safe = data.safe_flow[vent].lane[other];
+                return;
+            }
+        safe = own_bore_m[of_lane(lanes.vents[at(vent)].link, lane)] > 0.0 ? -HUGE_VAL : safe_flow_m3_s(*net, lanes.vents[at(vent)], setting);
     }
     void set_level(int lane, std::int32_t vessel, double level_m) {
         data.head[data.plain + vessel].lane[lane] = level_m;
@@ -213,6 +245,7 @@ struct LaneSolver::Impl {
         set_bit(data.brim[vessel], lane, false);
     }
     void set_opening(int lane, std::int32_t link, double bore_m) {
+        own_bore_m[of_lane(link, lane)] = bore_m;
         const OpeningNumbers numbers = opening_numbers(bore_m);
         const auto put = [&](const Line* line, double value) { const_cast<Line*>(line)[link].lane[lane] = value; };
         put(data.own_inverse_bore, numbers.inverse_bore);
@@ -223,6 +256,7 @@ struct LaneSolver::Impl {
     void set_numbers(int lane, std::int32_t link, const double* numbers) {
         const auto first = at(lanes.links[at(link)].pipe) * physics::kPipeNumbers;
         for (std::size_t i = 0; i < physics::kPipeNumbers; ++i) own_numbers[first + i].lane[lane] = numbers[i];
+        if (const std::int32_t vent = data.link[link].vent; vent >= 0) data.safe_flow[vent].lane[lane] = -HUGE_VAL;
     }
 };
 
@@ -267,6 +301,7 @@ void LaneSolver::set_link(int lane, std::int32_t link, const network::LinkSettin
     set_bit(d.shut[link], lane, setting.shut);
     set_bit(d.one_way[link], lane, setting.one_way || law == LaneLaw::siphon);
     set_bit(d.primed[link], lane, setting.primed);
+    if (d.link[link].vent >= 0) impl_->renew_safe_flow(lane, d.link[link].vent, setting);
     const std::int32_t band = d.link[link].band;
     if (band < 0) return;
     const network::Band most = network::band_of(*impl_->net, setting, impl_->net->links[at(link)]);
@@ -330,10 +365,13 @@ void LaneSolver::set_head(int lane, std::int32_t node, double head_m) {
 void LaneSolver::take(int lane, const network::Point& point) {
     LaneData& d = impl_->data;
     for (std::int32_t n = 0; n < d.nodes; ++n) d.head[n].lane[lane] = point.head_m[at(n)];
+    double largest = 0.0;
     for (std::int32_t l = 0; l < d.links; ++l) {
         d.flow[l].lane[lane] = point.flow_m3_s[at(l)];
         d.start_X[l].lane[lane] = point.inverse_sqrt_friction[at(l)];
+        largest = std::max(largest, std::abs(point.flow_m3_s[at(l)]));
     }
+    d.largest_flow.lane[lane] = largest;
     for (std::int32_t n = 0; n < d.plain; ++n) set_bit(d.air[n], lane, point.air[at(n)] != 0);
     for (std::int32_t v = 0; v < d.vessels; ++v) {
         set_bit(d.brim[v], lane, point.brim[at(v)] != 0);
@@ -349,6 +387,7 @@ void LaneSolver::copy_point(int from_lane, int to_lane) {
     lines(d.flow, d.links);
     lines(d.start_X, d.links);
     lines(d.spill, d.vessels);
+    lines(&d.largest_flow, 1);
     for (std::int32_t n = 0; n < d.plain; ++n) set_bit(d.air[n], to_lane, has_bit(d.air[n], from_lane));
     for (std::int32_t v = 0; v < d.vessels; ++v) set_bit(d.brim[v], to_lane, has_bit(d.brim[v], from_lane));
 }
