@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numeric>
 
 namespace ebb::settle {
 
@@ -56,14 +57,14 @@ bool one_way(const Link& link, const network::LinkSetting& setting) {
 
 Certainty::Certainty(const Network& network)
     : network_(&network), way_start_(at(network.node_count()) + 1, 0), ways_(2 * network.links.size()), links_of_(at(network.vessel_count)),
-      root_(at(network.node_count())), loop_(at(network.vessel_count)), open_(root_.size()), passes_(network.links.size()),
+      root_(at(network.node_count())), loop_(at(network.vessel_count)), touched_(root_.size()), open_(root_.size()), fixed_root_(root_.size()),
+      fixed_touched_(root_.size(), 0), changing_(network.links.size()), passes_(network.links.size()), reached_(root_.size()),
       awake_(at(network.vessel_count)), asked_(at(network.vessel_count)), surplus_m3_(root_.size()), water_m3_(root_.size()),
       greatest_level_m_(at(network.vessel_count), HUGE_VAL) {
-    waiting_.reserve(root_.size());
-    for (Reach& reach : reach_) {
-        reach.reached.resize(root_.size());
-        reach.trail.reserve(root_.size());
-    }
+    waiting_.reserve(2 * root_.size());
+    trail_.reserve(2 * root_.size());
+    std::iota(fixed_root_.begin(), fixed_root_.end(), 0);
+    std::iota(changing_.begin(), changing_.end(), 0);
     for (const Link& link : network.links) {
         ++way_start_[at(link.from) + 1];
         ++way_start_[at(link.to) + 1];
@@ -85,23 +86,45 @@ std::int32_t Certainty::find(std::int32_t node) {
     return node;
 }
 
+/// A link that is not shut makes one loop of what it joins. A pond gives a loop its water but does not join two that merely drain into it.
+void Certainty::join(const Settings& settings, std::int32_t index, bool floats_give) {
+    const Network& net = *network_;
+    const Link& link = net.links[at(index)];
+    if (settings.links[at(index)].shut) return;
+    if (net.is_fixed(link.from)) {
+        touched_[at(link.to)] = 1;
+    } else if (net.is_fixed(link.to)) {
+        touched_[at(link.from)] = 1;
+    } else if (link.law != Law::float_valve || floats_give) {
+        const std::int32_t from = find(link.from), to = find(link.to);
+        root_[at(from)] = to;
+    }
+}
+
+void Certainty::keep_fixed(const Settings& settings, std::span<const std::int32_t> changing) {
+    const Network& net = *network_;
+    std::iota(root_.begin(), root_.end(), 0);
+    std::fill(touched_.begin(), touched_.end(), std::uint8_t{0});
+    changing_.assign(changing.begin(), changing.end());
+    for (const std::int32_t link : net.float_link)
+        if (std::find(changing_.begin(), changing_.end(), link) == changing_.end()) changing_.push_back(link);
+    std::vector<std::uint8_t> changes(net.links.size(), 0);
+    for (const std::int32_t link : changing_) changes[at(link)] = 1;
+    for (std::size_t l = 0; l < net.links.size(); ++l)
+        if (changes[l] == 0) join(settings, static_cast<std::int32_t>(l), false);
+    for (std::size_t n = 0; n < root_.size(); ++n) fixed_root_[n] = find(static_cast<std::int32_t>(n));
+    fixed_touched_ = touched_;
+}
+
 void Certainty::take(const Settings& settings, bool floats_give) {
     const Network& net = *network_;
-    for (std::size_t n = 0; n < root_.size(); ++n) root_[n] = static_cast<std::int32_t>(n);
+    std::copy(fixed_root_.begin(), fixed_root_.end(), root_.begin());
+    std::copy(fixed_touched_.begin(), fixed_touched_.end(), touched_.begin());
+    for (const std::int32_t link : changing_) join(settings, link, floats_give);
     std::fill(open_.begin(), open_.end(), std::uint8_t{0});
-    for (std::size_t l = 0; l < net.links.size(); ++l) {
-        const Link& link = net.links[l];
-        // a pond gives one loop its water but does not join two that merely drain into it
-        if (settings.links[l].shut || net.is_fixed(link.from) || net.is_fixed(link.to)) continue;
-        if (link.law == Law::float_valve && !floats_give) continue;
-        root_[at(find(link.from))] = find(link.to);
-    }
-    for (std::size_t l = 0; l < net.links.size(); ++l) {
-        const Link& link = net.links[l];
-        if (settings.links[l].shut) continue;
-        if (net.is_fixed(link.from) && !net.is_fixed(link.to)) open_[at(find(link.to))] = 1;
-        if (net.is_fixed(link.to) && !net.is_fixed(link.from)) open_[at(find(link.from))] = 1;
-    }
+    if (net.fixed_count > 0)
+        for (std::int32_t n = 0; n < net.plain_count + net.vessel_count; ++n)
+            if (touched_[at(n)] != 0) open_[at(find(n))] = 1;
     for (std::int32_t v = 0; v < net.vessel_count; ++v) loop_[at(v)] = find(net.vessel_node(v));
 }
 
@@ -109,14 +132,12 @@ void Certainty::pass(const Settings& settings, std::size_t link, double a, doubl
     const Network& net = *network_;
     const Link& is = net.links[link];
     Passes& passes = passes_[link];
-    passes.forward[kFall] = a > kWeakest_m2_s && from_m - is.at_from.elevation_m > kAtPort_m;
-    passes.backward[kFall] = b > kWeakest_m2_s && to_m - is.at_to.elevation_m > kAtPort_m;
-    passes.forward[kRise] = passes.forward[kFall];
-    passes.backward[kRise] = passes.backward[kFall];
+    passes.forward = a > kWeakest_m2_s && from_m - is.at_from.elevation_m > kAtPort_m ? kBoth : 0;
+    passes.backward = b > kWeakest_m2_s && to_m - is.at_to.elevation_m > kAtPort_m ? kBoth : 0;
     // at the very edge of a way out there is no slope yet, but what rises goes that way
-    if (settings.links[link].shut || !net.is_vessel(is.from) || is.law == Law::pump || is.law == Law::siphon) return;
+    if (passes.forward == kBoth || settings.links[link].shut || !net.is_vessel(is.from) || is.law == Law::pump || is.law == Law::siphon) return;
     const double edge = leaves_by(net, settings, link);
-    passes.forward[kRise] = passes.forward[kRise] || (from_m >= edge - kAtPort_m && network::port_head(is.at_to, to_m) < edge);
+    if (from_m >= edge - kAtPort_m && network::port_head(is.at_to, to_m) < edge) passes.forward = kRise;
 }
 
 /// The least level at which something leaves a vessel, by any way.
@@ -150,57 +171,50 @@ bool Certainty::sleeps(const Settings& settings, std::int32_t vessel, double sta
     });
 }
 
-void Certainty::reach_back_from(std::int32_t node, Change change) {
-    Reach& reach = reach_[change];
-    const auto found = [&](std::int32_t n) {
-        reach.reached[at(n)] = 1;
-        reach.trail.push_back(n);
+void Certainty::reach_back_from(std::int32_t node, std::uint8_t changes) {
+    const auto mark = [&](std::int32_t n, std::uint8_t more) {
+        more = static_cast<std::uint8_t>(more & ~reached_[at(n)]);
+        if (more == 0) return;
+        reached_[at(n)] |= more;
+        trail_.emplace_back(n, more);
         waiting_.push_back(n);
     };
-    if (reach.reached[at(node)] == 0) found(node);
+    mark(node, changes);
     while (!waiting_.empty()) {
         const std::int32_t here = waiting_.back();
         waiting_.pop_back();
         for (auto w = way_start_[at(here)]; w < way_start_[at(here) + 1]; ++w) {
             const Way& way = ways_[static_cast<std::size_t>(w)];
             const Passes& passes = passes_[at(way.link)];
-            if (reach.reached[at(way.other)] == 0 && (way.forward ? passes.forward : passes.backward)[change]) found(way.other);
+            mark(way.other, reached_[at(here)] & (way.forward ? passes.forward : passes.backward));
         }
     }
 }
 
-bool Certainty::is_left(std::int32_t vessel, std::int32_t loop, Change change) const {
-    return loop_[at(vessel)] == loop && awake_[at(vessel)] != 0 && reach_[change].reached[at(network_->vessel_node(vessel))] == 0;
+bool Certainty::is_left(std::int32_t vessel, std::int32_t loop, std::uint8_t changes) const {
+    return loop_[at(vessel)] == loop && awake_[at(vessel)] != 0 && (reached_[at(network_->vessel_node(vessel))] & changes) != changes;
 }
 
-bool Certainty::any_left(std::int32_t first, std::int32_t loop, Change change) const {
+bool Certainty::any_left(std::int32_t first, std::int32_t loop, std::uint8_t changes) const {
     for (std::int32_t v = first; v < network_->vessel_count; ++v)
-        if (is_left(v, loop, change)) return true;
+        if (is_left(v, loop, changes)) return true;
     return false;
 }
 
 /// Does every vessel of the loop pass rises and falls on to this one? If not, nothing is left marked.
 bool Certainty::all_pass_on_to(std::int32_t node, std::int32_t first, std::int32_t loop) {
     if (!network_->is_vessel(node) || loop_[at(node - network_->plain_count)] != loop) return false;
-    bool all = true;
-    std::size_t before[2];
-    for (const Change change : {kRise, kFall}) {
-        before[change] = reach_[change].trail.size();
-        reach_back_from(node, change);
-        all = all && !any_left(first, loop, change);
-    }
-    if (all) return true;
-    for (const Change change : {kRise, kFall}) {
-        Reach& reach = reach_[change];
-        for (std::size_t i = before[change]; i < reach.trail.size(); ++i) reach.reached[at(reach.trail[i])] = 0;
-        reach.trail.resize(before[change]);
-    }
+    const std::size_t before = trail_.size();
+    reach_back_from(node, kBoth);
+    if (!any_left(first, loop, kBoth)) return true;
+    for (std::size_t i = before; i < trail_.size(); ++i) reached_[at(trail_[i].first)] &= static_cast<std::uint8_t>(~trail_[i].second);
+    trail_.resize(before);
     return false;
 }
 
 bool Certainty::one_end_of_loop(std::int32_t first, std::int32_t loop) {
     const Network& net = *network_;
-    if (!any_left(first, loop, kRise)) return !any_left(first, loop, kFall) || open_[at(loop)] == 0;
+    if (!any_left(first, loop, kRise)) return open_[at(loop)] == 0 || !any_left(first, loop, kFall);
     if (open_[at(loop)] != 0) return false;
     // what all pass on to is, as a rule, what a pump draws from
     for (const std::int32_t inlet : net.pump_inlet_node)
@@ -216,15 +230,13 @@ bool Certainty::one_end_of_loop(std::int32_t first, std::int32_t loop) {
 
 bool Certainty::one_end(const Settings& settings, std::span<const double> start_level_m, std::span<const double> end_level_m) {
     const Network& net = *network_;
-    for (Reach& reach : reach_) {
-        std::fill(reach.reached.begin(), reach.reached.end(), std::uint8_t{0});
-        reach.trail.clear();
-    }
-    for (std::int32_t n = net.plain_count + net.vessel_count; n < net.node_count(); ++n)
-        for (const Change change : {kRise, kFall}) reach_back_from(n, change);
+    std::fill(reached_.begin(), reached_.end(), std::uint8_t{0});
+    trail_.clear();
+    for (std::int32_t n = net.plain_count + net.vessel_count; n < net.node_count(); ++n) reach_back_from(n, kBoth);
     for (std::int32_t v = 0; v < net.vessel_count; ++v) {
         asked_[at(v)] = 0;
         awake_[at(v)] = sleeps(settings, v, start_level_m[at(v)]) ? 0 : 1;
+        if (awake_[at(v)] == 0) continue;
         const double edge = leaves_at(settings, v);
         if (start_level_m[at(v)] >= edge && end_level_m[at(v)] - edge <= kDrained_m) reach_back_from(net.vessel_node(v), kFall);
     }

@@ -31,6 +31,7 @@
 
 #include <cstdint>
 #include <span>
+#include <utility>
 #include <vector>
 
 #include "solver/network/newton.h"
@@ -43,6 +44,9 @@ public:
 
     /// Layouts of which it can be asked at all.
     static bool applies_to(const network::Network& network) { return network.header_tees.empty(); }
+
+    /// From now on take() is only given settings that agree with these but for the links in `changing`: the rest is sorted once.
+    void keep_fixed(const network::Settings& settings, std::span<const std::int32_t> changing);
 
     /// Sorts the vessels into loops under these settings; to be called before the questions. `floats_give`: what float valves join is joined and
     /// open to their supplies; else they count as shut, which floats_stay_shut() must then confirm.
@@ -76,23 +80,21 @@ public:
     void pour(std::span<const double> start_m3, std::span<const double> rest_level_m, std::span<double> volume_m3) const;
 
 private:
-    enum Change : std::uint8_t { kRise, kFall };
+    /// Kinds of change, as bits: a search follows both at once.
+    enum Change : std::uint8_t { kRise = 1, kFall = 2, kBoth = 3 };
     struct Way {
         std::int32_t link = -1, other = -1;
         bool forward = false;  ///< the change comes from the link's `from`
     };
     struct Passes {
-        bool forward[2] = {false, false}, backward[2] = {false, false};  ///< by Change
-    };
-    struct Reach {
-        std::vector<std::uint8_t> reached;  ///< per node: a change there comes to where the search began
-        std::vector<std::int32_t> trail;    ///< in the order found
+        std::uint8_t forward = 0, backward = 0;  ///< changes
     };
     std::int32_t find(std::int32_t node);
     double leaves_at(const network::Settings& settings, std::int32_t vessel) const;
-    void reach_back_from(std::int32_t node, Change change);
-    bool is_left(std::int32_t vessel, std::int32_t loop, Change change) const;
-    bool any_left(std::int32_t first, std::int32_t loop, Change change) const;
+    void join(const network::Settings& settings, std::int32_t link, bool floats_give);
+    void reach_back_from(std::int32_t node, std::uint8_t changes);
+    bool is_left(std::int32_t vessel, std::int32_t loop, std::uint8_t changes) const;
+    bool any_left(std::int32_t first, std::int32_t loop, std::uint8_t changes) const;
     bool all_pass_on_to(std::int32_t node, std::int32_t first, std::int32_t loop);
     bool one_end_of_loop(std::int32_t first, std::int32_t loop);
 
@@ -101,10 +103,14 @@ private:
     std::vector<Way> ways_;
     std::vector<std::vector<std::int32_t>> links_of_;  ///< per vessel
     std::vector<std::int32_t> root_, loop_;            ///< union-find; per vessel: the root of its loop
-    std::vector<std::uint8_t> open_;                   ///< per node that is a root: a pond or supply touches the loop
-    std::vector<Passes> passes_;                       ///< per link
-    Reach reach_[2];                                   ///< by Change
-    std::vector<std::uint8_t> awake_, asked_;          ///< per vessel
+    std::vector<std::uint8_t> touched_, open_;         ///< per node: joined to a pond or supply; per node that is a root: its loop is
+    std::vector<std::int32_t> fixed_root_;             ///< keep_fixed(): what the links that do not change join
+    std::vector<std::uint8_t> fixed_touched_;
+    std::vector<std::int32_t> changing_;                        ///< links that take() looks at; all, before keep_fixed()
+    std::vector<Passes> passes_;                                ///< per link
+    std::vector<std::uint8_t> reached_;                         ///< per node: changes that come from it to where the search began
+    std::vector<std::pair<std::int32_t, std::uint8_t>> trail_;  ///< what was marked, to be taken back
+    std::vector<std::uint8_t> awake_, asked_;                   ///< per vessel
     std::vector<std::int32_t> waiting_;
     std::vector<double> surplus_m3_, water_m3_;  ///< per node that is a root
     std::vector<double> greatest_level_m_;

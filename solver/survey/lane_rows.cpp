@@ -21,7 +21,7 @@ constexpr double kNoFlow_m3_s = 1e-12, kDust_m3_s = 1e-13, kDrops_m3_s = 1e-9, k
 }  // namespace
 
 double LaneSettle::reported_flow(const Lane& lane, int index, std::int32_t link) const {
-    const double flow = lanes_.flow_m3_s(link, index);
+    const double flow = lanes_.flows()[link].lane[index];
     return std::abs(flow) < kDust_m3_s || (lane.settings.links[at(link)].one_way && flow < 0.0) ? 0.0 : flow;
 }
 

@@ -20,8 +20,18 @@ std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
 
 // settle/levels.cpp has the same numbers for the same things
 constexpr double kLongStep_s = 1e7;
+
+/// From this step of Newton's method on the long step is one from where the last iterate left the water.
+constexpr int kFollowFrom = 2;
+
 constexpr int kMostRepeats = 40, kDirectSteps = 40, kMostRaises = 3;
-constexpr double kMoved_m3 = 1e-9, kRestorable_m3 = 1e-6, kFilm_m = 0.01;
+constexpr double kRestorable_m3 = 1e-6, kFilm_m = 0.01;
+
+/// What moves less than this over a long step is at rest: a litre in ten thousand years.
+constexpr double kMoved_m3 = 3e-8;
+
+/// States with more water only bound the way: so exactly.
+constexpr double kRoughHead_m = 1e-6, kRoughFlow = 1e-6;
 
 /// Less than this missing from a loop is not worth another step: a thousandth of a millilitre, a nanometre over a square metre.
 constexpr double kRestoreFrom_m3 = 1e-9;
@@ -57,19 +67,29 @@ LaneSettle::LaneSettle(const network::Network& network, const layout::Layout& la
         if (drawn_from(a) != drawn_from(b)) return drawn_from(a);
         return rim_m3_[at(a)] > rim_m3_[at(b)];
     });
-    network::Tolerances tolerances;
-    tolerances.head_m = options.head_tolerance_m;
-    tolerances.flow_share = options.flow_tolerance;
-    tolerances.greatest_steps = question.at_start_levels ? options.greatest_steps : kDirectSteps;
+    exact_.head_m = options.head_tolerance_m;
+    exact_.flow_share = options.flow_tolerance;
+    exact_.greatest_steps = question.at_start_levels ? options.greatest_steps : kDirectSteps;
+    rough_ = exact_;
+    rough_.head_m = kRoughHead_m;
+    rough_.flow_share = kRoughFlow;
+    rough_.keep_water = false;
     loop_sum_.resize(at(network.node_count()));
+    now_m3_.resize(start_m3_.size());
+    std::vector<std::int32_t> changing;
+    for (std::size_t s = 0; s < question.switches.size(); ++s)
+        for (const LinkChange& change : table_.links(s)) changing.push_back(change.link);
+    std::sort(changing.begin(), changing.end());
+    changing.erase(std::unique(changing.begin(), changing.end()), changing.end());
     for (int i = 0; i < kLanes; ++i) {
         Lane& lane = lane_.emplace_back(network);
         for (auto* list : {&lane.from_m3, &lane.rest_m3, &lane.awake_m3, &lane.end_level_m, &lane.bound_level_m}) list->resize(start_m3_.size());
         lane.asleep.resize(start_m3_.size());
         lane.settings = all_on_;
+        lane.certainty.keep_fixed(all_on_, changing);
         lane.conditions = conditions_with(question, 0);
         lanes_.load(i, all_on_);
-        lanes_.set_tolerances(i, tolerances);
+        lanes_.set_tolerances(i, exact_);
     }
 }
 
@@ -99,7 +119,10 @@ void LaneSettle::solve(const Combinations& combinations, Block& block, std::vect
         const LaneSolver::Masks ended = lanes_.advance();
         for (int i = 0; i < kLanes; ++i) {
             const bool failed = (ended.failed >> i & 1U) != 0;
-            if (!failed && (ended.arrived >> i & 1U) == 0) continue;
+            if (!failed && (ended.arrived >> i & 1U) == 0) {
+                follow(i);
+                continue;
+            }
             steps_ += static_cast<std::uint64_t>(std::max(0, lanes_.steps(i)));
             if (failed) leave_alone(i);
             if (failed || arrived(i)) next_row(i);
@@ -175,6 +198,7 @@ void LaneSettle::begin(int index) {
         }
     }
     lanes_.put_levels(index, lane.end_level_m);
+    lanes_.set_tolerances(index, exact_);
     lanes_.set_step(index, kLongStep_s, lane.from_m3);
     lanes_.begin(index, lane.warm);
 }
@@ -228,14 +252,14 @@ bool LaneSettle::arrived(int index) {
     switch (lane.stage) {
         case Stage::direct:
         case Stage::repeat:
-            if (lane.rounds++ < kMostRepeats && moved(index)) {
-                lane.stage = Stage::repeat;
-                again(index);
-                return false;
+            if (at_rest(index)) return settled(index);
+            if (lane.rounds++ >= kMostRepeats) {
+                leave_alone(index);
+                return true;
             }
-            if (restores(index)) return false;
-            return settled(index);
-        case Stage::restore: return settled(index);
+            lane.stage = Stage::repeat;
+            again(index);
+            return false;
         default:
             for (std::int32_t v = 0; v < network_->vessel_count; ++v) lane.bound_level_m[at(v)] = lanes_.head_m(network_->vessel_node(v), index);
             return bounded(index);
@@ -248,39 +272,45 @@ void LaneSettle::again(int index) {
     lanes_.begin(index, true);
 }
 
-/// Whether anything moved over the step; the next one would start from its end.
-bool LaneSettle::moved(int index) {
+/// Within the first long step, from the neighbour's levels: the water is taken to start from where the last iterate has it, so that the step ends at
+/// rest, not nearly so. That an end at rest is the only one is asked afterwards, so that it does not matter where the step began.
+void LaneSettle::follow(int index) {
     Lane& lane = lane_[static_cast<std::size_t>(index)];
-    double most = 0.0;
-    for (std::size_t v = 0; v < lane.from_m3.size(); ++v) {
-        const double now = lanes_.volume_m3(static_cast<std::int32_t>(v), index);
-        most = std::max(most, std::abs(now - lane.from_m3[v]));
-        lane.from_m3[v] = now;
-    }
-    return most > kMoved_m3;
+    if (lane.stage != Stage::direct || !lane.warm || question_->at_start_levels || lanes_.steps(index) < kFollowFrom) return;
+    const Line* const heads = lanes_.heads() + network_->plain_count;
+    for (std::size_t v = 0; v < now_m3_.size(); ++v) now_m3_[v] = network::volume_at_level(network_->storage[v], heads[v].lane[index]).value;
+    follow_on(lane, HUGE_VAL);
+    for (std::size_t v = 0; v < lane.from_m3.size(); ++v) lanes_.set_start_volume(index, static_cast<std::int32_t>(v), lane.from_m3[v]);
 }
 
-/// Gives closed loops back what rounding over the long steps has made or lost; true when that takes another step. (moved() has left the volumes in
-/// from_m3.)
-bool LaneSettle::restores(int index) {
-    Lane& lane = lane_[static_cast<std::size_t>(index)];
+/// Takes the volumes in now_m3_ for the start of the next step, with closed loops given back what is missing in them up to `most_m3`; says the most
+/// that moved since the last start, and the most that was missing, m3.
+std::pair<double, double> LaneSettle::follow_on(Lane& lane, double most_m3) {
     const Certainty& certainty = lane.certainty;
     for (const std::int32_t v : taker_order_) loop_sum_[at(certainty.loop_of(v))] = 0.0;
-    for (std::size_t v = 0; v < start_m3_.size(); ++v)
-        loop_sum_[at(certainty.loop_of(static_cast<std::int32_t>(v)))] += start_m3_[v] - lane.from_m3[v];
-    bool any = false;
+    double moved = 0.0, missed = 0.0;
+    for (std::size_t v = 0; v < now_m3_.size(); ++v) {
+        moved = std::max(moved, std::abs(now_m3_[v] - lane.from_m3[v]));
+        lane.from_m3[v] = now_m3_[v];
+        loop_sum_[at(certainty.loop_of(static_cast<std::int32_t>(v)))] += start_m3_[v] - now_m3_[v];
+    }
     for (const std::int32_t v : taker_order_) {
         double& missing = loop_sum_[at(certainty.loop_of(v))];
-        if (lane.asleep[at(v)] != 0 || certainty.is_open(certainty.loop_of(v)) || std::abs(missing) < kRestoreFrom_m3) continue;
-        if (std::abs(missing) > kRestorable_m3) continue;  // settled() leaves it to the single solve
+        if (lane.asleep[at(v)] != 0 || certainty.is_open(certainty.loop_of(v))) continue;
+        if (std::abs(missing) > most_m3) continue;  // not rounding: settled() leaves it to the single solve
+        missed = std::max(missed, std::abs(missing));
         lane.from_m3[at(v)] += missing;
         missing = 0.0;
-        any = true;
     }
-    if (!any) return false;
-    lane.stage = Stage::restore;
-    again(index);
-    return true;
+    return {moved, missed};
+}
+
+/// Whether next to nothing moved over the step, and no water is missing.
+bool LaneSettle::at_rest(int index) {
+    const Line* const volumes = lanes_.volumes();
+    for (std::size_t v = 0; v < now_m3_.size(); ++v) now_m3_[v] = volumes[v].lane[index];
+    const auto [moved, missed] = follow_on(lane_[static_cast<std::size_t>(index)], kRestorable_m3);
+    return moved <= kMoved_m3 && missed <= kRestoreFrom_m3;
 }
 
 /// At rest: writes the row, and asks whether it is certain. True when the row is done with.
@@ -307,13 +337,14 @@ bool LaneSettle::settled(int index) {
         leave_alone(index);
         return true;
     }
+    const Line *const heads = lanes_.heads(), *const slopes_from = lanes_.slopes_from(), *const slopes_to = lanes_.slopes_to();
+    const LaneBits* const airs = lanes_.airs();
     for (std::size_t l = 0; l < net.links.size(); ++l) {
         const Link& link = net.links[l];
-        const auto i = static_cast<std::int32_t>(l);
-        const auto air = [&](std::int32_t node) { return node < net.plain_count && lanes_.air(node, index); };
-        const double a = air(link.from) && lanes_.hold(i, index) != network::Hold::cascade ? 0.0 : lanes_.slope_from(i, index);
-        const double b = air(link.to) ? 0.0 : lanes_.slope_to(i, index);
-        lane.certainty.pass(lane.settings, l, a, b, lanes_.head_m(link.from, index), lanes_.head_m(link.to, index));
+        const auto air = [&](std::int32_t node) { return node < net.plain_count && (airs[node] >> index & 1U) != 0; };
+        const bool drains = air(link.from) && lanes_.hold(static_cast<std::int32_t>(l), index) == network::Hold::cascade;
+        const double a = air(link.from) && !drains ? 0.0 : slopes_from[l].lane[index], b = air(link.to) ? 0.0 : slopes_to[l].lane[index];
+        lane.certainty.pass(lane.settings, l, a, b, heads[link.from].lane[index], heads[link.to].lane[index]);
     }
     write(index);
     lane.rounds = 0;
@@ -331,6 +362,7 @@ bool LaneSettle::bounded(int index) {
     if (!closed && lane.rounds++ < kMostRaises) {
         lane.stage = Stage::bound;
         certainty.pour(start_m3_, lane.bound_level_m, lane.from_m3);
+        lanes_.set_tolerances(index, rough_);
         again(index);
         return false;
     }

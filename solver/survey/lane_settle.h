@@ -14,6 +14,7 @@
 // A lane takes an eighth of the block in an order in which neighbours differ by one switch. Everything a row depends on begins with its block.
 
 #include <cstdint>
+#include <utility>
 #include <vector>
 
 #include "solver/settle/certainty.h"
@@ -40,7 +41,7 @@ public:
     std::uint64_t steps() const { return steps_; }
 
 private:
-    enum class Stage : std::uint8_t { idle, direct, repeat, restore, bound };
+    enum class Stage : std::uint8_t { idle, direct, repeat, bound };
     struct Lane {
         explicit Lane(const network::Network& network) : certainty(network) {}
         settle::Certainty certainty;
@@ -64,8 +65,9 @@ private:
     void share_out_water(Lane& lane);
     void again(int index);
     bool arrived(int index);
-    bool moved(int index);
-    bool restores(int index);
+    void follow(int index);
+    std::pair<double, double> follow_on(Lane& lane, double most_m3);
+    bool at_rest(int index);
     bool settled(int index);
     bool bounded(int index);
     void leave_alone(int index);
@@ -81,12 +83,13 @@ private:
     SwitchTable table_;
     network::Settings all_on_;
     LaneSolver lanes_;
+    network::Tolerances exact_, rough_;
     settle::FedVessels fed_;
     std::vector<std::uint8_t> feedable_;
     std::vector<double> start_m3_, start_level_m_, rim_m3_;
     std::vector<std::int32_t> taker_order_;  ///< vessels, those that pumps draw from first, then the widest
     std::vector<Lane> lane_;
-    std::vector<double> in_m3_s_, loop_sum_;  ///< per vessel; per node that stands for a loop
+    std::vector<double> in_m3_s_, now_m3_, loop_sum_;  ///< per vessel; per node that stands for a loop
     const Combinations* combinations_ = nullptr;
     Block* block_ = nullptr;
     std::vector<std::size_t>* alone_ = nullptr;
