@@ -1,5 +1,6 @@
 #include "cli/views/json_writer.h"
 
+#include <algorithm>
 #include <array>
 #include <charconv>
 #include <cmath>
@@ -14,7 +15,10 @@ constexpr unsigned char kFirstPrintable = 0x20;
 void append_escaped(std::string& to, std::string_view text) {
     constexpr std::string_view kHex = "0123456789abcdef";
     to.push_back('"');
-    for (const char letter : text) {
+    const auto is_plain = [](char letter) { return static_cast<unsigned char>(letter) >= kFirstPrintable && letter != '"' && letter != '\\'; };
+    const auto plain = static_cast<std::size_t>(std::find_if_not(text.begin(), text.end(), is_plain) - text.begin());
+    to.append(text.substr(0, plain));  // nearly always the whole
+    for (const char letter : text.substr(plain)) {
         const auto byte = static_cast<unsigned char>(letter);
         if (letter == '"' || letter == '\\') {
             to.push_back('\\');

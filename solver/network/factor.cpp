@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cassert>
 #include <cmath>
+#include <concepts>
 #include <numeric>
 
 #include <amd.h>
@@ -11,7 +12,18 @@ namespace ebb::network {
 
 namespace {
 
+/// Rounds of conjugate gradients that cost about as much as a factorisation, per multiplication the factorisation needs for each entry of the factor
+/// (measured: a multiplication of the substitution waits for memory, one of the factorisation mostly does not). With fewer than kFewRounds of
+/// them it is not tried; beyond kMostRounds the slopes have changed too much.
+constexpr double kRoundsPerWork = 0.08;
+constexpr int kFewRounds = 6, kMostRounds = 40;
+
+/// After so many rounds it is judged whether the others will do.
+constexpr int kJudgedAfter = 4;
+
 using Edge = std::pair<std::int32_t, std::int32_t>;
+
+std::size_t at(std::integral auto index) { return static_cast<std::size_t>(index); }
 
 /// Elimination order by approximate minimum degree: result[k] is the unknown eliminated k-th.
 std::vector<std::int32_t> minimum_degree(std::int32_t size, std::span<const Edge> edges) {
@@ -126,7 +138,22 @@ std::vector<std::int32_t> Factor::analyse(std::int32_t size, std::span<const Edg
             const auto j = static_cast<std::size_t>(row_pattern_[static_cast<std::size_t>(p)]);
             column_row_[static_cast<std::size_t>(column_fill_[j]++)] = static_cast<std::int32_t>(k);
         }
+    prepare_rounds();
     return slots;
+}
+
+/// Memory for iterate(), where the factor is heavy enough for it.
+void Factor::prepare_rounds() {
+    double work = 0.0;
+    for (std::size_t j = 0; j < at(size_); ++j) {
+        const auto entries = static_cast<double>(column_start_[j + 1] - column_start_[j]);
+        work += entries * entries;
+    }
+    const double rounds = row_pattern_.empty() ? 0.0 : kRoundsPerWork * work / static_cast<double>(row_pattern_.size());
+    most_rounds_ = rounds < kFewRounds ? 0 : static_cast<int>(std::min(rounds, static_cast<double>(kMostRounds)));
+    kept_ = false;
+    factorisations_ = rounds_ = 0;
+    for (auto* vector : {&residual_, &corrected_, &direction_, &product_, &answer_}) vector->assign(most_rounds_ > 0 ? at(size_) : 0, 0.0);
 }
 
 void Factor::clear() {
@@ -184,14 +211,16 @@ bool Factor::factorise_as() {
 
 bool Factor::factorise(bool symmetric) {
     symmetric_ = symmetric;
-    return symmetric ? factorise_as<true>() : factorise_as<false>();
+    const bool fine = symmetric ? factorise_as<true>() : factorise_as<false>();
+    kept_ = fine && symmetric && most_rounds_ > 0;
+    ++factorisations_;
+    return fine;
 }
 
-void Factor::solve(std::span<double> b) {
+/// x = U^-1 D^-1 L^-1 x, in the order of elimination.
+void Factor::substitute(double* x) const {
     const auto n = static_cast<std::size_t>(size_);
-    double* const x = work_y_.data();
     const double* const u = symmetric_ ? l_.data() : u_.data();
-    for (std::size_t i = 0; i < n; ++i) x[static_cast<std::size_t>(position_[i])] = b[i];
     for (std::size_t j = 0; j < n; ++j) {
         const double xj = x[j];
         for (auto q = static_cast<std::size_t>(column_start_[j]), end = static_cast<std::size_t>(column_start_[j + 1]); q < end; ++q)
@@ -203,8 +232,78 @@ void Factor::solve(std::span<double> b) {
             xj -= u[q] * x[column_row_[q]];
         x[j] = xj;
     }
+}
+
+void Factor::solve(std::span<double> b) {
+    const auto n = static_cast<std::size_t>(size_);
+    double* const x = work_y_.data();
+    for (std::size_t i = 0; i < n; ++i) x[static_cast<std::size_t>(position_[i])] = b[i];
+    substitute(x);
     for (std::size_t i = 0; i < n; ++i) b[i] = x[static_cast<std::size_t>(position_[i])];
     std::fill(work_y_.begin(), work_y_.end(), 0.0);
+}
+
+/// y = A x for the symmetric A added since clear(), in the order of elimination.
+void Factor::multiply(const double* x, double* y) const {
+    for (std::size_t k = 0; k < at(size_); ++k) {
+        double sum = diagonal_[k] * x[k];
+        for (auto p = at(edge_start_[k]); p < at(edge_start_[k + 1]); ++p) {
+            const auto j = at(edge_column_[p]);
+            sum += lower_[p] * x[j];
+            y[j] += lower_[p] * x[k];
+        }
+        y[k] = sum;
+    }
+}
+
+bool Factor::iterate(std::span<double> b, double share, double enough) {
+    if (!kept_) return false;
+    double greatest = 0.0;
+    for (std::size_t i = 0; i < at(size_); ++i) {
+        residual_[at(position_[i])] = b[i];
+        greatest = std::max(greatest, std::abs(b[i]));
+    }
+    if (!rounds_of_gradients(std::max(enough, share * greatest))) return false;
+    for (std::size_t i = 0; i < at(size_); ++i) b[i] = answer_[at(position_[i])];
+    return true;
+}
+
+bool Factor::rounds_of_gradients(double enough) {
+    const auto greatest = [&] {
+        return std::transform_reduce(
+            residual_.begin(), residual_.end(), 0.0, [](double a, double b) { return std::max(a, b); }, [](double r) { return std::abs(r); });
+    };
+    const auto dot = [](const std::vector<double>& a, const std::vector<double>& b) {
+        return std::inner_product(a.begin(), a.end(), b.begin(), 0.0);
+    };
+    std::fill(answer_.begin(), answer_.end(), 0.0);
+    std::fill(direction_.begin(), direction_.end(), 0.0);
+    const double first = greatest();
+    double last_rho = 1.0;
+    if (first <= enough) return true;
+    for (int round = 1; round <= most_rounds_; ++round) {
+        std::copy(residual_.begin(), residual_.end(), corrected_.begin());
+        substitute(corrected_.data());
+        const double rho = dot(residual_, corrected_);
+        const double turn = round == 1 ? 0.0 : rho / last_rho;
+        for (std::size_t i = 0; i < at(size_); ++i) direction_[i] = corrected_[i] + turn * direction_[i];
+        multiply(direction_.data(), product_.data());
+        const double curvature = dot(direction_, product_);
+        ++rounds_;
+        if (!(rho > 0.0) || !(curvature > 0.0)) return false;
+        const double length = rho / curvature;
+        for (std::size_t i = 0; i < at(size_); ++i) {
+            answer_[i] += length * direction_[i];
+            residual_[i] -= length * product_[i];
+        }
+        last_rho = rho;
+        const double left = greatest();
+        if (left <= enough) return true;
+        if (!std::isfinite(left)) return false;
+        // rounds needed if it goes on as it began
+        if (round == kJudgedAfter && (left >= first || round * std::log(enough / first) / std::log(left / first) > most_rounds_)) return false;
+    }
+    return false;
 }
 
 }  // namespace ebb::network

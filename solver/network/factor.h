@@ -11,6 +11,11 @@
 // is the up-looking method of Davis (Direct Methods for Sparse Linear Systems, 2006, section 4.7), with the row patterns of L
 // stored at set-up, and the same for the columns of U. Storage: the diagonal, and for every edge of the graph the
 // two entries below and above the diagonal. No allocation after analyse().
+//
+// Where the factor is heavy (streets both ways: its cost grows with the power 1.5 of the size) the factor of an earlier step serves the later ones:
+// conjugate gradients on the present matrix, preconditioned by the old factor. Each round costs a multiplication and a solve, a fiftieth of a
+// factorisation there; how many rounds it takes is how much the slopes have changed. Where the factor is light (trees, farms, towns: a handful
+// of entries per node) a round costs as much as factorising anew, and iterate() does nothing.
 
 #include <cstdint>
 #include <span>
@@ -46,12 +51,27 @@ public:
     /// Solves A x = b in place; b indexed by unknown.
     void solve(std::span<double> b);
 
+    /// Solves A x = b for the symmetric matrix added since clear(), without factorising it, until no equation is out of balance by more than `share`
+    /// of the greatest at the beginning, or by `enough`. False, and b as it was, where factorising costs less: the factor is light, there is none, or
+    /// its matrix was another one.
+    bool iterate(std::span<double> b, double share, double enough);
+    bool can_iterate() const { return kept_; }
+
+    /// The factor is not to serve another solve: the next matrix has nothing to do with it.
+    void forget() { kept_ = false; }
+
     std::int32_t size() const { return size_; }
+    std::int64_t factorisations() const { return factorisations_; }  ///< made since analyse()
+    std::int64_t rounds() const { return rounds_; }                  ///< of iterate(), since analyse()
     std::int64_t factor_entries() const { return static_cast<std::int64_t>(row_pattern_.size()); }
 
 private:
     template <bool kSymmetric>
     bool factorise_as();
+    void prepare_rounds();
+    void substitute(double* x) const;
+    void multiply(const double* x, double* y) const;
+    bool rounds_of_gradients(double enough);
 
     std::int32_t size_ = 0;
     bool symmetric_ = true;
@@ -67,6 +87,11 @@ private:
     std::vector<std::int32_t> column_row_;
     std::vector<double> l_, u_, d_;
     std::vector<double> work_y_, work_z_;
+    // conjugate gradients, in the order of elimination: residual, preconditioned residual, direction, its product; empty where the factor is light
+    std::vector<double> residual_, corrected_, direction_, product_, answer_;
+    int most_rounds_ = 0;
+    bool kept_ = false;
+    std::int64_t factorisations_ = 0, rounds_ = 0;
 };
 
 }  // namespace ebb::network

@@ -14,6 +14,10 @@ namespace {
 
 std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
 
+/// A step solved by rounds is good when no balance is off by more than this share of the worst before it (a Newton step squares what is left, and is
+/// not worth more digits), or of the largest flow.
+constexpr double kRoundsShare = 1e-3, kRoundsEnough = 1e-15;
+
 }  // namespace
 
 Solver::Solver(const Network& network)
@@ -222,8 +226,13 @@ bool Solver::step(System& system, const Settings& settings, const Levels& levels
         }
 
     matrix.stiffen(net.plain_count, kTinyShare);
-    if (!matrix.factorise(symmetric)) return false;
-    matrix.solve(std::span(rhs_).first(at(size)));
+    const std::span<double> unknowns = std::span(rhs_).first(at(size));
+    // what a solve by rounds leaves out of balance is in the balances of the next step
+    const bool iterated = symmetric && matrix.can_iterate() && matrix.iterate(unknowns, kRoundsShare, kRoundsEnough * scale_of_flows(point));
+    if (!iterated) {
+        if (!matrix.factorise(symmetric)) return false;
+        matrix.solve(unknowns);
+    }
 
     std::copy(point.flow_m3_s.begin(), point.flow_m3_s.end(), old_flow_.begin());
     for (std::size_t l = 0; l < net.links.size(); ++l) {
@@ -387,7 +396,10 @@ Outcome Solver::solve(const Settings& settings, const Levels& levels, const Tole
     System& system = levels.unknown ? levels_ : heads_;
     prepare(system, levels.unknown);
     linear_start_ = !warm;
-    if (!warm) cold_start(settings, point);
+    if (!warm) {
+        system.factor.forget();  // a cold answer depends on nothing that was solved before
+        cold_start(settings, point);
+    }
     Outcome outcome = iterate(system, settings, levels, tolerances, 0.0, {}, point);
     if (outcome.converged || !safeguard) return outcome;
     const int wasted = outcome.steps;

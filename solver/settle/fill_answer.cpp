@@ -36,7 +36,7 @@ double reported(double flow, bool one_way) {
 class Heads {
 public:
     Heads(const Network& net, const network::Settings& settings, const network::Point& point, const std::vector<network::Linear>& linears)
-        : net_(net), root_(at(net.node_count())), head_m_(at(net.node_count()), kUnknown) {
+        : net_(net), settings_(settings), root_(at(net.node_count())), head_m_(at(net.node_count()), kUnknown) {
         for (std::size_t n = 0; n < root_.size(); ++n) root_[n] = static_cast<std::int32_t>(n);
         for (std::size_t l = 0; l < net.links.size(); ++l)
             if (linears[l].hold == Hold::law && linears[l].slope > 0.0 && is_plain(net.links[l].from) && is_plain(net.links[l].to))
@@ -56,9 +56,7 @@ public:
         }
         for (std::int32_t n = 0; n < net.node_count(); ++n)
             if (!is_plain(n) || held_[at(find(n))] != 0) head_m_[at(n)] = point.head_m[at(n)];
-        // heads come down a chain of bars in as many rounds as it is long
-        for (std::size_t round = 0; round < net.links.size() && raise_behind_bars(settings, linears); ++round) {
-        }
+        raise_behind_bars(linears);
     }
     double operator[](std::int32_t node) const { return head_m_[at(node)]; }
     bool known(std::int32_t node) const { return !std::isnan(head_m_[at(node)]); }
@@ -69,33 +67,54 @@ private:
         while (root_[at(n)] != n) n = root_[at(n)] = root_[at(root_[at(n)])];
         return n;
     }
-    /// One round: every part that only bars hold takes the greatest head that comes through them. True when one rose.
-    bool raise_behind_bars(const network::Settings& settings, const std::vector<network::Linear>& linears) {
-        std::vector<double> least(root_.size(), kUnknown);
+    /// Every part that only bars hold takes the greatest head that comes through them. Heads come down a chain of bars in as many rounds as it is
+    /// long; in each only the bars behind what has just risen are looked at.
+    void raise_behind_bars(const std::vector<network::Linear>& linears) {
+        std::vector<Bar> bars;  // by the part they lead from; -1 for a head that stands whatever happens here
         for (std::size_t l = 0; l < net_.links.size(); ++l) {
             const Link& link = net_.links[l];
-            const bool bars =
-                (linears[l].hold == Hold::one_way || (linears[l].hold == Hold::law && settings.links[l].one_way)) && !settings.links[l].shut;
-            if (!bars || !is_plain(link.to) || held_[at(find(link.to))] != 0 || !known(link.from)) continue;
-            if (head_m_[at(link.from)] <= link.at_from.elevation_m) continue;  // no water stands before it
-            if (is_plain(link.from) && find(link.from) == find(link.to)) continue;
-            double cache = 0.0;
-            const double rest = network::loss_at(net_, settings.links[l], link, 0.0, cache).value;
-            const double head = network::port_head(link.at_from, head_m_[at(link.from)]) - rest;
-            double& most = least[at(find(link.to))];
-            most = std::isnan(most) ? head : std::max(most, head);
+            const bool barred =
+                (linears[l].hold == Hold::one_way || (linears[l].hold == Hold::law && settings_.links[l].one_way)) && !settings_.links[l].shut;
+            if (!barred || !is_plain(link.to)) continue;
+            const std::int32_t into = find(link.to), from = is_plain(link.from) ? find(link.from) : -1;
+            if (held_[at(into)] != 0 || from == into) continue;
+            bars.push_back({static_cast<std::int32_t>(l), from >= 0 && held_[at(from)] == 0 ? from : -1, into});
         }
-        bool rose = false;
-        for (std::int32_t n = 0; n < net_.plain_count; ++n) {
-            const double head = least[at(find(n))];
-            if (held_[at(find(n))] != 0 || std::isnan(head) || (known(n) && head <= head_m_[at(n)])) continue;
-            head_m_[at(n)] = head;
-            rose = true;
+        if (bars.empty()) return;
+        std::stable_sort(bars.begin(), bars.end(), [](const Bar& one, const Bar& other) { return one.from < other.from; });
+        std::vector<double> risen(root_.size(), kUnknown);
+        std::vector<std::int32_t> rose = {-1}, next;
+        for (std::size_t round = 0; round < net_.links.size() && !rose.empty(); ++round) {
+            next.clear();
+            for (const std::int32_t part : rose) {
+                auto bar = std::lower_bound(bars.begin(), bars.end(), part, [](const Bar& one, std::int32_t from) { return one.from < from; });
+                for (; bar != bars.end() && bar->from == part; ++bar) raise_through(*bar, risen, next);
+            }
+            std::swap(rose, next);
+            for (const std::int32_t part : rose) head_m_[at(part)] = risen[at(part)];
         }
-        return rose;
+        for (std::int32_t n = 0; n < net_.plain_count; ++n)
+            if (held_[at(find(n))] == 0) head_m_[at(n)] = head_m_[at(find(n))];
+    }
+
+    struct Bar {
+        std::int32_t link, from, into;
+    };
+    /// What comes through one bar: `risen` is the greatest head of its part so far, `parts` take those that it has raised in this round.
+    void raise_through(const Bar& bar, std::vector<double>& risen, std::vector<std::int32_t>& parts) const {
+        const Link& link = net_.links[at(bar.link)];
+        const double before = head_m_[at(bar.from >= 0 ? bar.from : link.from)];
+        if (std::isnan(before) || before <= link.at_from.elevation_m) return;  // no water stands before it
+        double cache = 0.0;
+        const double head = network::port_head(link.at_from, before) - network::loss_at(net_, settings_.links[at(bar.link)], link, 0.0, cache).value;
+        double& most = risen[at(bar.into)];
+        if (!std::isnan(most) && head <= most) return;
+        if (std::isnan(most) || most == head_m_[at(bar.into)]) parts.push_back(bar.into);  // else it has risen in this round already
+        most = head;
     }
 
     const Network& net_;
+    const network::Settings& settings_;
     std::vector<std::int32_t> root_;
     std::vector<std::uint8_t> held_;  ///< per root: joined to a free surface
     std::vector<double> head_m_;
@@ -108,6 +127,9 @@ public:
           linears_(model.solver.linears()), answer_(answer), heads_(net_, solved.settings, point_, linears_) {}
 
     void fill() {
+        answer_.vessels.reserve(layout_.vessels.size());
+        answer_.tees.reserve(layout_.tees.size());
+        answer_.pipes.reserve(layout_.pipes.size());
         vessels();
         for (std::size_t t = 0; t < layout_.tees.size(); ++t) {
             TeeAnswer tee;
@@ -309,17 +331,16 @@ private:
     }
 
     void sources() {
-        const auto from_fixed = [&](std::int32_t node) {
-            double out = 0.0;
-            for (std::size_t l = 0; l < net_.links.size(); ++l) {
-                if (net_.links[l].from == node) out += flow(static_cast<std::int32_t>(l));
-                if (net_.links[l].to == node) out -= flow(static_cast<std::int32_t>(l));
-            }
-            return out;
-        };
-        std::int32_t node = net_.plain_count + net_.vessel_count;
-        for (std::size_t p = 0; p < layout_.ponds.size(); ++p) answer_.ponds.push_back({.flow_m3_s = from_fixed(node++)});
-        for (std::size_t s = 0; s < layout_.supplies.size(); ++s) answer_.supplies.push_back({.flow_m3_s = from_fixed(node++)});
+        std::vector<double> from_fixed(at(net_.fixed_count), 0.0);
+        const std::int32_t first_fixed = net_.plain_count + net_.vessel_count;
+        for (std::size_t l = 0; l < net_.links.size(); ++l) {
+            const Link& link = net_.links[l];
+            if (net_.is_fixed(link.from)) from_fixed[at(link.from - first_fixed)] += flow(static_cast<std::int32_t>(l));
+            if (net_.is_fixed(link.to)) from_fixed[at(link.to - first_fixed)] -= flow(static_cast<std::int32_t>(l));
+        }
+        std::size_t fixed = 0;
+        for (std::size_t p = 0; p < layout_.ponds.size(); ++p) answer_.ponds.push_back({.flow_m3_s = from_fixed[fixed++]});
+        for (std::size_t s = 0; s < layout_.supplies.size(); ++s) answer_.supplies.push_back({.flow_m3_s = from_fixed[fixed++]});
         for (std::size_t v = 0; v < layout_.float_valves.size(); ++v) {
             const Link& link = net_.links[at(net_.float_link[v])];
             const network::FloatLaw& law = net_.float_valves[v];

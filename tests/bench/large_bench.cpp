@@ -74,7 +74,8 @@ struct Run {
     int newton_steps = 0, newton_steps_total = 0, network_solves = 0, fallbacks = 0;
     double algebra_s = 0.0;  ///< one numeric factorisation and one solve of the matrix of the answer
     double entries_per_node = 0.0;
-    double newton_s = 0.0;  ///< the network solve at given levels alone
+    std::int64_t factorisations = 0, rounds = 0;  ///< of that solve: of the matrix, and of conjugate gradients with an earlier factor
+    double newton_s = 0.0;                        ///< the network solve at given levels alone
     bool solved = false;
     double worst_flow_m3_s = 0.0, worst_head_m = 0.0;
 };
@@ -147,10 +148,14 @@ Run run_stages(const std::string& file, const std::string& result_file, bool alg
     run.worst_head_m = answer.worst_head_error_m;
     if (algebra && at_start) {
         network::Point point = model.solver.cold_point(start.level_m);
+        const std::int64_t factorisations = model.solver.factor_of_levels(false).factorisations();
+        const std::int64_t rounds = model.solver.factor_of_levels(false).rounds();
         const auto begin = Clock::now();
         model.solver.solve(solved.settings, {}, tolerances.network, false, point);
         run.newton_s = seconds_since(begin);
         const network::Factor& factor = model.solver.factor_of_levels(false);
+        run.factorisations = factor.factorisations() - factorisations;
+        run.rounds = factor.rounds() - rounds;
         run.entries_per_node = static_cast<double>(factor.factor_entries()) / std::max(1, factor.size());
         run.algebra_s = time_of_algebra(factor);
     }
@@ -188,8 +193,10 @@ void print_stages(const Run& run) {
                 run.network_solves, run.fallbacks);
     std::printf("checked: flows balance to %.1e m3/s, heads to %.1e m\n", run.worst_flow_m3_s, run.worst_head_m);
     if (run.newton_s > 0.0)
-        std::printf("network solve %.3f s; one factorisation and solve %.4f s (%.2f entries per node); ratio to Newton steps of it %.2f\n",
-                    run.newton_s, run.algebra_s, run.entries_per_node, run.newton_s / (run.newton_steps * run.algebra_s));
+        std::printf("network solve %.3f s; one factorisation and solve %.4f s (%.2f entries per node); ratio to Newton steps of it %.2f; "
+                    "%lld factorisations, %lld rounds with an earlier one\n",
+                    run.newton_s, run.algebra_s, run.entries_per_node, run.newton_s / (run.newton_steps * run.algebra_s),
+                    static_cast<long long>(run.factorisations), static_cast<long long>(run.rounds));
 }
 
 /// Slope of log time over log size by least squares.
