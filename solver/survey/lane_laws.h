@@ -33,6 +33,7 @@ constexpr double kInfinite = __builtin_huge_val();
 // the numbers of solver/network/laws.h and solver/physics, whose headers bring the standard library with them; lane_solver.cpp asserts that they
 // agree
 constexpr double kMostInverseSlope = 1e6, kDriveThatCounts_m = 1e-3, kLeastRound = 0.02, kMostRound = 50.0, kDust_m3_s = 1e-13;
+constexpr int kRoundsFromRest = 2;
 constexpr double kLinearCore_m = 1e-8, kFirstDrop_m = 1e-14;
 
 struct Flow {
@@ -168,11 +169,11 @@ __attribute__((noinline)) void from_rest(LaneData& d, std::int32_t l, LaneBits r
     const Eight least = kOwn ? get(d.own_from_rest[l]) : every(link.flow_from_rest_m3_s);
     Eight guess = physics::with_sign(least, drive), X = get(d.start_X[l]), loss = drive, inverse = drive;
     Which sure = rest;
-    for (int round = 0; round < 2; ++round) {
+    for (int round = 0;; ++round) {
         loss_at<kOwn, true>(d, l, rest_bits, guess, X, loss, inverse, sure);
+        if (round == kRoundsFromRest) break;
         guess = guess * lesser_of(greater_of(square_root(drive / loss), every(kLeastRound)), every(kMostRound));
     }
-    loss_at<kOwn, true>(d, l, rest_bits, guess, X, loss, inverse, sure);
     put_where(rest, guess, flow_line);
     put_where(rest, loss, loss_line);
     put_where(rest, inverse, inverse_line);
