@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <set>
 
 #include "cli/views/page.h"
 #include "cli/views/question_words.h"
@@ -24,10 +25,15 @@ public:
     std::string whole() const;
 
 private:
-    std::string with(const survey::PlainExtreme& extreme) const {
-        constexpr std::size_t kShown = 3;
-        return extreme.there() ? combination_words(scene_, extreme.named.combination, kShown) : std::string();
+    /// Names a combination in a cell; one that takes too many words by its number, to be spelled out below.
+    std::string cell(std::uint64_t combination) const {
+        constexpr std::size_t kWidest = 34, kEverything = 100;
+        std::string words = combination_words(scene_, combination, kEverything);
+        if (width_of(words) <= kWidest) return words;
+        numbered_.insert(combination);
+        return fmt::format("number {}", grouped(combination));
     }
+    std::string with(const survey::PlainExtreme& extreme) const { return extreme.there() ? cell(extreme.named.combination) : std::string(); }
     const std::string& id(std::size_t vessel) const { return layout_.vessels[vessel].id; }
     std::string title(const std::string& text) const { return "\n" + paint_(Ink::title, text) + '\n'; }
     std::string top() const;
@@ -37,6 +43,7 @@ private:
     std::string turnovers() const;
     std::string pumps() const;
     std::string worst() const;
+    std::string numbers() const;
     std::string notes() const;
 
     const SurveyScene& scene_;
@@ -44,6 +51,7 @@ private:
     const survey::Statistics& statistics_;
     const Speech& speech_;
     Paint paint_;
+    mutable std::set<std::uint64_t> numbered_;  ///< combinations that were named by their number
 };
 
 std::string SurveyText::top() const {
@@ -189,13 +197,23 @@ std::string SurveyText::worst() const {
                 const double shortfall = survey::shortfall_of(target.at_most, target.wanted, target.got);
                 if (shortfall > greatest) greatest = shortfall, lacks = sentence_of(target, speech_);
             }
-        table.add({std::to_string(bad.combination), combination_words(scene_, bad.combination, 4), counted(bad.missed, "target", "targets"), lacks});
+        table.add({grouped(bad.combination), cell(bad.combination), counted(bad.missed, "target", "targets"), lacks});
     }
     const std::string all = grouped(statistics_.rows - statistics_.all_met.times);
     return title(fmt::format("The worst combinations{}", statistics_.worst.size() < statistics_.rows - statistics_.all_met.times
                                                              ? fmt::format(", {} of {} that miss a target", statistics_.worst.size(), all)
                                                              : "")) +
            table.text(paint_);
+}
+
+std::string SurveyText::numbers() const {
+    if (numbered_.empty()) return {};
+    constexpr std::size_t kEverything = 100;
+    std::string text = title("Combinations named by their number");
+    const std::size_t wide = grouped(*numbered_.rbegin()).size();
+    for (const std::uint64_t number : numbered_)
+        text += wrapped(fmt::format("  {:>{}}  ", grouped(number), wide), combination_words(scene_, number, kEverything));
+    return text;
 }
 
 std::string SurveyText::notes() const {
@@ -207,7 +225,9 @@ std::string SurveyText::notes() const {
 
 std::string SurveyText::whole() const {
     std::string text = top();
-    if (statistics_.rows > 0) text += targets() + inflows() + survey_maps(scene_, paint_) + levels() + turnovers() + pumps() + worst() + notes();
+    if (statistics_.rows > 0) text += targets() + inflows() + survey_maps(scene_, paint_) + levels() + turnovers() + pumps() + worst();
+    text += numbers();  // of what the tables above named
+    if (statistics_.rows > 0) text += notes();
     return text + cautions_section(layout_, speech_, paint_);
 }
 

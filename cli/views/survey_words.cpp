@@ -80,9 +80,11 @@ void add_pumps(const SurveyScene& scene, std::vector<std::string>& to) {
             fmt::format("{} draws air in {}, {}", about(scene, bare.first, "intake-bare", "A pump"), times(scene, bare), first_of(scene, bare)));
     for (std::size_t p = 0; p < scene.statistics.pumps.size(); ++p) {
         const Tally& nothing = scene.statistics.pumps[p].nothing;
-        if (nothing.times > 0)
-            to.push_back(fmt::format("{} runs and moves nothing in {}, {}: shut valves, or a head beyond its reach", scene.subject.layout.pumps[p].id,
-                                     times(scene, nothing), first_of(scene, nothing)));
+        if (nothing.times == 0) continue;
+        const settle::Answer* answer = answer_of(scene, nothing.first);
+        const bool bare = answer != nullptr && answer->pumps.size() > p && answer->pumps[p].intake_bare;
+        to.push_back(fmt::format("{} runs and moves nothing in {}, {}: {}", scene.subject.layout.pumps[p].id, times(scene, nothing),
+                                 first_of(scene, nothing), bare ? "the water stands at its intake" : "shut valves, or a head beyond its reach"));
     }
     if (const Tally& low = alarm(scene, survey::kBelowLeast); low.times > 0)
         to.push_back(fmt::format("{} stands below its least depth in {}, {}", about(scene, low.first, "below-least-depth", "A vessel"),

@@ -41,6 +41,7 @@ std::vector<Figure> figures_of(const Statistics& statistics) {
         if (combination != kNoCombination) figures.push_back({Figure::Of::none, 0, {0.0, combination}});
     };
     for (const BadCombination& bad : statistics.worst) only_solved(bad.combination);
+    for (const PumpStatistics& pump : statistics.pumps) only_solved(pump.nothing.first);
     for (const settle::State state : {settle::State::no_solution, settle::State::spills_until_dry})
         only_solved(statistics.states[static_cast<std::size_t>(state)].first);
     for (std::size_t bit = 0; bit < kAlarms; ++bit)

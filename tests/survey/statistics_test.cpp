@@ -287,6 +287,10 @@ TEST_CASE("histogram: the middle of a bin is within 0.4 % of what is in it, and 
     survey::Histogram few;
     for (const int bin : {100, 100, 7, 300}) few.add(bin, 1);
     CHECK(few.median() == survey::Histogram::middle_of(100));
+    few.add(20, 1);
+    CHECK(few.median() == survey::Histogram::middle_of(100));  // of 7, 20, 100, 100, 300
+    few.add(8, 1);
+    CHECK(few.median() == survey::Histogram::middle_of(20));  // the lower of the two in the middle
     CHECK(std::isnan(survey::Histogram().median()));
 }
 
