@@ -12,6 +12,7 @@
 #include <vector>
 
 #include <Eigen/Dense>
+#include <Eigen/SparseCholesky>
 #include <Eigen/SparseLU>
 #include <klu.h>
 
@@ -235,4 +236,70 @@ TEST_CASE("no unknowns, and unknowns without links, are fine") {
     std::vector<double> b{1.0, 4.0, 9.0};
     factor.solve(b);
     CHECK(b == std::vector<double>{1.0, 2.0, 3.0});
+}
+
+namespace {
+
+/// Streets both ways: every node joined to its four neighbours.
+std::vector<std::pair<std::int32_t, std::int32_t>> streets(std::int32_t side) {
+    std::vector<std::pair<std::int32_t, std::int32_t>> edges;
+    for (std::int32_t n = 0; n < side * side; ++n) {
+        if (n % side > 0) edges.emplace_back(n - 1, n);
+        if (n >= side) edges.emplace_back(n - side, n);
+    }
+    return edges;
+}
+
+}  // namespace
+
+TEST_CASE("An earlier factor solves a matrix that has changed since, to the digits asked for") {
+    std::mt19937 random(11);
+    std::uniform_real_distribution<double> part(-1.0, 1.0);
+    constexpr std::int32_t kSide = 180, kSize = kSide * kSide;
+    const auto edges = streets(kSide);
+    Factor factor;
+    const auto slots = factor.analyse(kSize, edges);
+    Values values = random_values(edges.size(), kSize, true, random);
+    put(edges, slots, values, factor);
+    std::vector<double> b(at(kSize));
+    for (double& entry : b) entry = part(random);
+    const std::vector<double> asked = b;
+    CHECK_FALSE(factor.iterate(b, 1e-12, 0.0));  // there is none yet
+    REQUIRE(factor.factorise(true));
+    for (std::size_t e = 0; e < edges.size(); ++e) values.b[e] = values.a[e] *= 1.0 + 0.02 * part(random);
+    put(edges, slots, values, factor);
+    constexpr double kShare = 1e-8;
+    REQUIRE(factor.iterate(b, kShare, 0.0));
+    CHECK(factor.factorisations() == 1);
+    CHECK(factor.rounds() > 2);
+    const Matrix matrix = matrix_of(kSize, edges, values);
+    const Eigen::VectorXd right = Eigen::Map<const Eigen::VectorXd>(asked.data(), kSize), found = Eigen::Map<const Eigen::VectorXd>(b.data(), kSize);
+    CHECK((right - matrix * found).lpNorm<Eigen::Infinity>() <= 1.001 * kShare * right.lpNorm<Eigen::Infinity>());
+    // the inverse of an M-matrix has no negative entry: its norm is the greatest answer to a right side of ones
+    const Eigen::SimplicialLDLT<Matrix> other(matrix);
+    const double norm = other.solve(Eigen::VectorXd::Ones(kSize).eval()).maxCoeff();
+    CHECK((found - other.solve(right)).lpNorm<Eigen::Infinity>() <= 1.01 * norm * kShare * right.lpNorm<Eigen::Infinity>());
+
+    SUBCASE("not one that has nothing to do with it: the right side is left as it was") {
+        put(edges, slots, random_values(edges.size(), kSize, true, random), factor);
+        b = asked;
+        CHECK_FALSE(factor.iterate(b, 1e-12, 0.0));
+        CHECK(b == asked);
+    }
+    SUBCASE("not one that was to be forgotten") {
+        factor.forget();
+        CHECK_FALSE(factor.iterate(b, 1e-12, 0.0));
+    }
+}
+
+TEST_CASE("Where the factor is light no rounds are made: a tree is factorised anew each time") {
+    std::mt19937 random(3);
+    constexpr std::int32_t kSize = 20'000;
+    const auto edges = random_graph(kSize, 0, random);
+    Factor factor;
+    const auto slots = factor.analyse(kSize, edges);
+    CHECK(factor.factor_entries() == kSize - 1);  // elimination from the leaves fills nothing in
+    put(edges, slots, random_values(edges.size(), kSize, true, random), factor);
+    REQUIRE(factor.factorise(true));
+    CHECK_FALSE(factor.can_iterate());
 }
