@@ -89,7 +89,7 @@ struct LaneVessel {
 };
 
 struct LaneData {
-    std::int32_t plain, vessels, nodes, links, unknowns, matrix_lines, first_fill;  ///< from `first_fill` on: lines of no link
+    std::int32_t plain, vessels, nodes, links, unknowns, zeros;
     std::int32_t vents, feet, takers;
     // the network
     const LaneLink* link;
@@ -100,9 +100,10 @@ struct LaneData {
     const LaneVessel* vessel;
     const LanePiece* piece;
     const LaneKink* kink;
-    const std::int32_t* taker;                                                        ///< plain nodes where water is taken
-    const std::int32_t* programme;                                                    ///< of the elimination: lane_kernel.h
-    const double* pipe_numbers;                                                       ///< shared: one after another; own: a line each
+    const std::int32_t* taker;       ///< plain nodes where water is taken
+    const std::int32_t* programme;   ///< of the elimination: lane_kernel.h
+    const std::int32_t* zero_place;  ///< places of the matrix that the elimination adds to and no link fills
+    const double* pipe_numbers;      ///< shared: one after another; own: a line each
     const Line *own_inverse_bore, *own_flow_scale, *own_slope_scale, *own_from_rest;  ///< per link, with own pipes
     // settings
     Line *k_forward, *k_reverse, *value;  ///< per link

@@ -8,10 +8,10 @@
 //   Colebrook's equation gets one step of its own per step of Newton's (eight_friction.h); a lane arrives only when it is solved to rounding
 //
 // The programme: for each unknown in the order of elimination its number n, the count m of later unknowns it touches, then m times (the place of
-// A(n, j), the place of A(j, n), j), then m times m places of A(i, j), row by row. Places and numbers are lines of `matrix`; the diagonal stands
-// first. Elimination is from the top, right side included, with A(n, n) replaced by its inverse; the way back needs the first part only, read from
-// the end of the programme by the starts that follow it. Storage: about 50 lines of 64 bytes per link; it fits the second cache up to a thousand
-// links.
+// A(n, j), the place of A(j, n), j), then m times m places of A(i, j), row by row; m is written negative where nothing stands between those yet.
+// Places and numbers are lines of `matrix`; the diagonal stands first. Elimination is from the top, right side included, with A(n, n) replaced by its
+// inverse; the way back needs the first part only, read from the end of the programme by the starts that follow it. Storage: about 50 lines of 64
+// bytes per link; it fits the second cache up to a thousand links.
 //
 // This header is included by one source for each set of instructions, which is compiled with -ffp-contract=off: every operation is rounded by
 // itself, so that all of them give the same digits. Nothing in it may be shared between those sources, or the linker would keep one
@@ -99,8 +99,30 @@ EBB_PART void look_at_vessels(LaneData& d, const Pass& pass) {
 }
 
 template <bool kOwn>
-EBB_PART void look_at_links(LaneData& d, Pass& pass) {
+EBB_PART void look_at_links(LaneData& home, Pass& all) {
+    // copies that nothing else can reach: what is stored through one pointer does not make the others to be read again
+    LaneData d = home;
+    Pass pass = all;
+    pass.home = &home;
     for (std::int32_t l = 0; l < d.links; ++l) look_at_link<kOwn>(d, l, pass);
+    all = pass;
+}
+
+/// Matrix and right side of plain nodes, and of places that no link fills, before the links.
+EBB_PART void start_system(LaneData& d) {
+    Line *const matrix = d.matrix, *const rhs = d.rhs;
+    LaneBits* const known = d.known;
+    const LaneBits* const air = d.air;
+    const std::int32_t plain = d.plain, zeros = d.zeros;
+    const std::int32_t* const zero_place = d.zero_place;
+    const Eight zero = every(0.0);
+    for (std::int32_t n = 0; n < plain; ++n) {
+        known[n] = air[n];
+        put(choose(which_of(air[n]), zero, every(kTinyProximal)), matrix[n]);
+        put(zero, rhs[n]);
+    }
+    for (std::int32_t t = 0; t < d.takers; ++t) put(zero - get(d.taken[t]), rhs[d.taker[t]]);
+    for (std::int32_t i = 0; i < zeros; ++i) put(zero, matrix[zero_place[i]]);
 }
 
 /// Makes every link linear at the lanes' points and fills matrix and right side.
@@ -109,13 +131,7 @@ EBB_EIGHT void evaluate(LaneData& d, Pass& pass) {
     const LaneBits filled = look_at_vents<kOwn>(d, pass);
     look_at_vessels(d, pass);
     if (filled != 0) limit_feet(d, filled);
-    for (std::int32_t n = 0; n < d.plain; ++n) {
-        d.known[n] = d.air[n];
-        put(choose(which_of(d.air[n]), every(0.0), every(1e-14)), d.matrix[n]);
-        put(every(0.0), d.rhs[n]);
-    }
-    for (std::int32_t t = 0; t < d.takers; ++t) put(every(0.0) - get(d.taken[t]), d.rhs[d.taker[t]]);
-    for (std::int32_t m = d.first_fill; m < d.matrix_lines; ++m) put(every(0.0), d.matrix[m]);
+    start_system(d);
     pass.flow_tolerance = get(d.flow_share) * get(d.largest_flow) + every(network::kStillFlow_m3_s);
     look_at_links<kOwn>(d, pass);
     LaneBits every_link = kAllLanes;

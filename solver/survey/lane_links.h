@@ -9,6 +9,7 @@ namespace {
 
 /// What the lanes of one advance() have in common while it goes on.
 struct Pass {
+    LaneData* home;  ///< where a copy of the LaneData came from: for calls that are not inlined, so that the copy can stay in registers
     Which active, secant;
     Eight head_tolerance, flow_tolerance;
     Which unsettled;  ///< some link is off its law
@@ -93,7 +94,7 @@ EBB_EIGHT Linear pressed(LaneData& d, std::int32_t l, Pass& pass, Which alive, E
             put(flow, flow_line);
             put(loss, loss_line);
             put(inverse, inverse_line);
-            from_rest<kOwn>(d, l, rest, drive_line, flow_line, loss_line, inverse_line);
+            from_rest<kOwn>(*pass.home, l, rest, drive_line, flow_line, loss_line, inverse_line);
             flow = get(flow_line);
             loss = get(loss_line);
             inverse = get(inverse_line);

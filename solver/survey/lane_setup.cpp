@@ -48,7 +48,7 @@ private:
 };
 
 /// The programme of lane_kernel.h.
-std::vector<std::int32_t> programme_of(const network::Network& net, Places& places) {
+std::vector<std::int32_t> programme_of(const network::Network& net, Places& places, std::vector<std::int32_t>& zeros) {
     const std::int32_t unknowns = places.unknowns();
     std::vector<std::set<std::int32_t>> touches(at(unknowns));
     for (const network::Link& link : net.links) {
@@ -70,8 +70,10 @@ std::vector<std::int32_t> programme_of(const network::Network& net, Places& plac
         const std::vector<std::int32_t> rest(touches[at(n)].begin(), touches[at(n)].end());
         starts.push_back(count(programme.size()));
         programme.push_back(n);
+        const std::size_t size_at = programme.size();
         programme.push_back(count(rest.size()));
         for (const std::int32_t j : rest) programme.insert(programme.end(), {places.of(n, j), places.of(j, n), j});
+        const std::int32_t lines_before = places.lines();
         for (const std::int32_t i : rest) {
             touches[at(i)].erase(n);
             last[at(i)] = k;
@@ -80,6 +82,12 @@ std::vector<std::int32_t> programme_of(const network::Network& net, Places& plac
                 if (i != j) touches[at(i)].insert(j);
             }
         }
+        // all new between two or three: the step writes them; else they are zero before it adds to them
+        const std::int32_t fresh = places.lines() - lines_before, all = count(rest.size() * (rest.size() - 1));
+        if (fresh == all && (rest.size() == 2 || rest.size() == 3))
+            programme[size_at] = -programme[size_at];
+        else
+            for (std::int32_t place = lines_before; place < places.lines(); ++place) zeros.push_back(place);
     }
     programme.insert(programme.end(), starts.begin(), starts.end());
     return programme;
@@ -250,8 +258,7 @@ LaneNetwork lane_network(const network::Network& net) {
     to.unknowns = net.plain_count + net.vessel_count;
     Places places(to.unknowns);
     for (std::int32_t l = 0; l < count(net.links.size()); ++l) add_link(net, l, places, to);
-    to.first_fill = places.lines();
-    to.programme = programme_of(net, places);
+    to.programme = programme_of(net, places, to.zero_places);
     to.matrix_lines = places.lines();
     for (std::int32_t n = 0; n < net.plain_count; ++n) {
         if (net.takes_m3_s[at(n)] != 0.0) to.takers.push_back(n);

@@ -19,9 +19,9 @@ struct LaneNetwork {
     std::vector<LanePiece> pieces;
     std::vector<LaneKink> kinks;
     std::vector<std::int32_t> takers;
-    std::vector<std::int32_t> programme;
+    std::vector<std::int32_t> programme, zero_places;
     std::vector<double> pipe_numbers;  ///< physics::kPipeNumbers for each pipe
-    std::int32_t bands = 0, unknowns = 0, matrix_lines = 0, first_fill = 0;
+    std::int32_t bands = 0, unknowns = 0, matrix_lines = 0;
 };
 
 LaneNetwork lane_network(const network::Network& network);

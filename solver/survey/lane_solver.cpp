@@ -94,8 +94,8 @@ struct LaneSolver::Impl {
         d.nodes = net->node_count();
         d.links = static_cast<std::int32_t>(net->links.size());
         d.unknowns = lanes.unknowns;
-        d.matrix_lines = lanes.matrix_lines;
-        d.first_fill = lanes.first_fill;
+        d.zeros = static_cast<std::int32_t>(lanes.zero_places.size());
+        d.zero_place = lanes.zero_places.data();
         d.vents = static_cast<std::int32_t>(lanes.vents.size());
         d.feet = static_cast<std::int32_t>(lanes.feet.size());
         d.takers = static_cast<std::int32_t>(lanes.takers.size());
@@ -121,7 +121,7 @@ struct LaneSolver::Impl {
         for (Line** each : {&d.old_head, &d.rhs, &d.balance}) line.want(*each, d.unknowns);
         for (Line** each : {&d.spill, &d.volume, &d.area, &d.start_volume}) line.want(*each, d.vessels);
         for (Line** each : {&d.vent_loss, &d.vent_inverse, &d.safe_flow}) line.want(*each, d.vents);
-        line.want(d.matrix, d.matrix_lines);
+        line.want(d.matrix, lanes.matrix_lines);
         line.want(d.taken, d.takers);
         line.want(d.band_most, lanes.bands);
         Line* own_lines[4] = {};

@@ -57,37 +57,38 @@ EBB_PART LaneBits balanced(LaneData& d, const Pass& pass, LaneBits lanes) {
     return static_cast<LaneBits>(lanes & bits_of(~off));
 }
 
-/// Takes one unknown out of the rows of the `m` it touches; returns where the next step of the programme begins.
-template <int m>
-EBB_EIGHT const std::int32_t* eliminate(LaneData& d, const std::int32_t* at, Eight inverse) {
+/// Takes one unknown out of the rows of the `m` it touches; returns where the next step of the programme begins. `kFresh`: between those nothing
+/// stands yet but their diagonals.
+template <int m, bool kFresh>
+EBB_EIGHT const std::int32_t* eliminate(Line* matrix, Line* rhs, const std::int32_t* at, Eight inverse) {
     const std::int32_t* const touched = at + 2;
     const std::int32_t* const place = touched + 3 * m;
-    const Eight right = get(d.rhs[at[0]]);
+    const Eight right = get(rhs[at[0]]);
     Eight across[m];
-    for (int j = 0; j < m; ++j) across[j] = get(d.matrix[touched[3 * j]]);
+    for (int j = 0; j < m; ++j) across[j] = get(matrix[touched[3 * j]]);
     for (int i = 0; i < m; ++i) {
-        const Eight share = get(d.matrix[touched[3 * i + 1]]) * inverse;
-        Line& below = d.rhs[touched[3 * i + 2]];
+        const Eight share = get(matrix[touched[3 * i + 1]]) * inverse;
+        Line& below = rhs[touched[3 * i + 2]];
         put(get(below) - share * right, below);
         for (int j = 0; j < m; ++j) {
-            Line& entry = d.matrix[place[m * i + j]];
-            put(get(entry) - share * across[j], entry);
+            Line& entry = matrix[place[m * i + j]];
+            put((kFresh && i != j ? every(0.0) : get(entry)) - share * across[j], entry);
         }
     }
     return place + m * m;
 }
-EBB_EIGHT const std::int32_t* eliminate_many(LaneData& d, const std::int32_t* at, Eight inverse) {
+EBB_EIGHT const std::int32_t* eliminate_many(Line* matrix, Line* rhs, const std::int32_t* at, Eight inverse) {
     const std::int32_t m = at[1];
     const std::int32_t* const touched = at + 2;
     const std::int32_t* place = touched + 3 * m;
-    const Eight right = get(d.rhs[at[0]]);
+    const Eight right = get(rhs[at[0]]);
     for (std::int32_t i = 0; i < m; ++i) {
-        const Eight share = get(d.matrix[touched[3 * i + 1]]) * inverse;
-        Line& below = d.rhs[touched[3 * i + 2]];
+        const Eight share = get(matrix[touched[3 * i + 1]]) * inverse;
+        Line& below = rhs[touched[3 * i + 2]];
         put(get(below) - share * right, below);
         for (std::int32_t j = 0; j < m; ++j) {
-            Line& entry = d.matrix[*place++];
-            put(get(entry) - share * get(d.matrix[touched[3 * j]]), entry);
+            Line& entry = matrix[*place++];
+            put(get(entry) - share * get(matrix[touched[3 * j]]), entry);
         }
     }
     return place;
@@ -95,31 +96,35 @@ EBB_EIGHT const std::int32_t* eliminate_many(LaneData& d, const std::int32_t* at
 
 /// Eliminates by the programme; in `rhs` the solution. Returns the lanes in which every pivot was positive and finite.
 EBB_PART LaneBits solve(LaneData& d) {
+    Line *const matrix = d.matrix, *const rhs = d.rhs;
+    const std::int32_t unknowns = d.unknowns, plain = d.plain;
     // hold what nothing else holds (assembly.h)
-    for (std::int32_t n = 0; n < d.plain; ++n) put(get(d.matrix[n]) * every(1.0 + 1e-12), d.matrix[n]);
+    for (std::int32_t n = 0; n < plain; ++n) put(get(matrix[n]) * every(1.0 + kTinyShare), matrix[n]);
     const Eight zero = every(0.0);
     Which fine = zero == zero;
     const std::int32_t* at = d.programme;
-    for (std::int32_t k = 0; k < d.unknowns; ++k) {
-        const Eight pivot = get(d.matrix[at[0]]);
+    for (std::int32_t k = 0; k < unknowns; ++k) {
+        const Eight pivot = get(matrix[at[0]]);
         fine = fine & (pivot > zero) & (pivot < every(kInfinite));
         const Eight inverse = every(1.0) / pivot;
-        put(inverse, d.matrix[at[0]]);
+        put(inverse, matrix[at[0]]);
         switch (at[1]) {
-            case 1: at = eliminate<1>(d, at, inverse); break;
-            case 2: at = eliminate<2>(d, at, inverse); break;
-            case 3: at = eliminate<3>(d, at, inverse); break;
-            default: at = eliminate_many(d, at, inverse); break;
+            case 1: at = eliminate<1, false>(matrix, rhs, at, inverse); break;
+            case 2: at = eliminate<2, false>(matrix, rhs, at, inverse); break;
+            case 3: at = eliminate<3, false>(matrix, rhs, at, inverse); break;
+            case -2: at = eliminate<2, true>(matrix, rhs, at, inverse); break;
+            case -3: at = eliminate<3, true>(matrix, rhs, at, inverse); break;
+            default: at = eliminate_many(matrix, rhs, at, inverse); break;
         }
     }
     // the way back: the starts of the steps follow the programme
     const std::int32_t* const starts = at;
-    for (std::int32_t k = d.unknowns; k-- > 0;) {
+    for (std::int32_t k = unknowns; k-- > 0;) {
         at = d.programme + starts[k];
-        const std::int32_t n = at[0], m = at[1];
-        Eight x = get(d.rhs[n]);
-        for (std::int32_t j = 0; j < m; ++j) x = x - get(d.matrix[at[2 + 3 * j]]) * get(d.rhs[at[4 + 3 * j]]);
-        put(x * get(d.matrix[n]), d.rhs[n]);
+        const std::int32_t n = at[0], m = at[1] < 0 ? -at[1] : at[1];
+        Eight x = get(rhs[n]);
+        for (std::int32_t j = 0; j < m; ++j) x = x - get(matrix[at[2 + 3 * j]]) * get(rhs[at[4 + 3 * j]]);
+        put(x * get(matrix[n]), rhs[n]);
     }
     return bits_of(fine);
 }
@@ -164,15 +169,18 @@ EBB_PART void move(LaneData& d, const Pass& pass, LaneBits moving_bits, LaneBits
         if (spills != 0) put_where(which_of(spills), get(d.spill[v]) + x, d.spill[v]);
     }
     Eight largest = zero;
-    for (std::int32_t l = 0; l < d.links; ++l) {
-        const LaneLink& link = d.link[l];
-        Eight from = get(d.change[link.from]);
-        if (d.cascade[l] != 0) from = choose(which_of(d.cascade[l]), get(d.rhs[link.from]), from);
-        const Eight flow = get(d.q[l]) + get(d.a[l]) * from - get(d.b[l]) * get(d.change[link.to]), old = get(d.flow[l]);
-        const Eight went = relaxed == 0 ? flow : choose(half, old + every(network::kRelaxShare) * (flow - old), flow);
+    const Line *const change = d.change, *const q = d.q, *const a = d.a, *const b = d.b, *const x = d.rhs;
+    Line* const flow = d.flow;
+    const LaneLink* const links = d.link;
+    const LaneBits* const cascade = d.cascade;
+    for (std::int32_t l = 0, count = d.links; l < count; ++l) {
+        Eight from = get(change[links[l].from]);
+        if (cascade[l] != 0) from = choose(which_of(cascade[l]), get(x[links[l].from]), from);
+        const Eight full = get(q[l]) + get(a[l]) * from - get(b[l]) * get(change[links[l].to]), old = get(flow[l]);
+        const Eight went = relaxed == 0 ? full : choose(half, old + every(network::kRelaxShare) * (full - old), full);
         const Eight now = choose(moving, went, old);
         largest = greater_of(size_of(now), largest);
-        put(now, d.flow[l]);
+        put(now, flow[l]);
     }
     put(largest, d.largest_flow);
     jumping = static_cast<LaneBits>(jumping & moving_bits);
