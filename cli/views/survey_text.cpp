@@ -59,9 +59,11 @@ std::string SurveyText::top() const {
     std::vector<std::string> names;
     for (const survey::Switch& one : scene_.question.switches) names.push_back(switch_id(layout_, one));
     const int most = scene_.question.at_most_off;
-    const std::string which = most >= 0 && most < static_cast<int>(names.size())
-                                  ? fmt::format("the {} combinations with at most {} off", grouped(scene_.asked()), most)
-                                  : fmt::format("all {} combinations", grouped(scene_.asked()));
+    const std::string which =
+        most >= 0 && most < static_cast<int>(names.size())
+            ? fmt::format("the {} combination{} with at most {} off", grouped(scene_.asked()), scene_.asked() == 1 ? "" : "s", most)
+        : scene_.asked() == 2 ? std::string("both combinations")
+                              : fmt::format("all {} combinations", grouped(scene_.asked()));
     text += title(fmt::format("Survey, '{}'", scene_.arrangement));
     text += wrapped("  ", with_full_stop(fmt::format("{} on and off: {}", in_few_words(names, 12), which)));
     if (!scene_.complete())

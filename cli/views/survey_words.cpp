@@ -236,9 +236,18 @@ std::vector<std::string> survey_notes(const SurveyScene& scene) {
         says.push_back(fmt::format("{} {} stopped in '{}': on is full speed here", in_few_words(started, 8), started.size() == 1 ? "is" : "are",
                                    scene.arrangement));
     if (!inserts.empty()) says.push_back(listed(inserts, 8));
+    std::vector<std::string> labels;
+    for (std::size_t p = 0; p < layout.pumps.size(); ++p)
+        if (scene.statistics.pumps[p].runs.times > 0 && layout.pump_models[at(layout.pumps[p].model)].from_label)
+            labels.push_back(layout.pumps[p].id);
+    if (!labels.empty())
+        says.push_back(fmt::format("{} {} known only by {} label: every figure that rests on that is the middle of a band, which 'flows' tells",
+                                   in_few_words(labels, 6), labels.size() == 1 ? "is" : "are", labels.size() == 1 ? "its" : "their"));
     says.emplace_back("A vessel counts while it is meant to have water: not while its own feed is off. Typical is the middle of those inflows. "
                       "Of combinations alike to half a per cent the plainest is named");
-    says.emplace_back("Every combination is taken to last until the water has settled; how it gets there is for 'cycle' to show");
+    says.emplace_back(scene.question.at_start_levels
+                          ? "Every combination is solved at the drawn levels, as the arrangement asks: where the water would settle is not looked at"
+                          : "Every combination is taken to last until the water has settled; how it gets there is for 'cycle' to show");
     return says;
 }
 
