@@ -52,8 +52,12 @@ using Which = Two<Two<Bits>>;
 EBB_EIGHT Register choose(Bits which, Register yes, Register no) { return which ? yes : no; }
 EBB_EIGHT Bits as_bits(Register x) { return (Bits)x; }
 EBB_EIGHT Register as_doubles(Bits x) { return (Register)x; }
-EBB_EIGHT Bits shift_right(Bits x, int by) { return x >> by; }
-EBB_EIGHT Bits shift_left(Bits x, int by) { return x << by; }
+// integers without signs: what runs over runs over, and zeros come in from the left
+typedef unsigned long long Unsigned __attribute__((vector_size(EBB_EIGHT_BITS / 8)));
+EBB_EIGHT Bits shift_right(Bits x, int by) { return (Bits)((Unsigned)x >> static_cast<unsigned long long>(by)); }
+EBB_EIGHT Bits shift_left(Bits x, int by) { return (Bits)((Unsigned)x << static_cast<unsigned long long>(by)); }
+EBB_EIGHT Bits add_bits(Bits x, Bits y) { return (Bits)((Unsigned)x + (Unsigned)y); }
+EBB_EIGHT Bits take_bits(Bits x, Bits y) { return (Bits)((Unsigned)x - (Unsigned)y); }
 
 EBB_EIGHT Register square_root(Register x) {
     Register root = x;
@@ -157,6 +161,14 @@ EBB_EIGHT Two<T> shift_left(Two<T> x, int by) {
     return {shift_left(x.low, by), shift_left(x.high, by)};
 }
 template <typename T>
+EBB_EIGHT Two<T> add_bits(Two<T> x, Two<T> y) {
+    return {add_bits(x.low, y.low), add_bits(x.high, y.high)};
+}
+template <typename T>
+EBB_EIGHT Two<T> take_bits(Two<T> x, Two<T> y) {
+    return {take_bits(x.low, y.low), take_bits(x.high, y.high)};
+}
+template <typename T>
 EBB_EIGHT Two<T> square_root(Two<T> x) {
     return {square_root(x.low), square_root(x.high)};
 }
@@ -198,7 +210,7 @@ EBB_EIGHT Eight lesser_of(Eight x, Eight y) { return choose(x < y, x, y); }
 /// The integers of eight lanes below 2^51 in size, as doubles.
 EBB_EIGHT Eight to_doubles(Which x) {
     const Which magic = every_bits(0x4338'0000'0000'0000LL);  // 1.5 * 2^52
-    return as_doubles(x + magic) - every(6755399441055744.0);
+    return as_doubles(add_bits(x, magic)) - every(6755399441055744.0);
 }
 
 }  // namespace

@@ -58,7 +58,7 @@ constexpr double kTwoOverLn10Eight = 0.868588963806503655302;
 /// ln x to 6e-4, as rough_ln() of friction.cpp.
 EBB_EIGHT Eight rough_ln_eight(Eight x) {
     const Which bits = as_bits(x);
-    const Eight exponent = to_doubles(shift_right(bits, 52) - every_bits(1023));
+    const Eight exponent = to_doubles(take_bits(shift_right(bits, 52), every_bits(1023)));
     const Eight m = as_doubles((bits & every_bits(0x000f'ffff'ffff'ffffLL)) | every_bits(0x3ff0'0000'0000'0000LL));
     return every(kLn2) * exponent + ((every(0.10584377) * m - every(0.71172693)) * m + every(2.08717855)) * m - every(1.48072324);
 }
@@ -79,8 +79,8 @@ EBB_EIGHT SeriesStep colebrook_step_eight(Pipe pipe, Eight size, Eight X) {
     const Eight pull = pipe[kPull], smooth = pipe[kSmooth];
     const Eight Y = pipe[kRoughShare] * size + smooth * X, D = Y + pull;
     constexpr long long kBias = (1024LL << 52U) + (1LL << 51U);
-    const Which k = shift_right(as_bits(Y) - as_bits(size) + every_bits(kBias), 52);
-    const Eight near = as_doubles(as_bits(size) + shift_left(k, 52) - every_bits(1024LL << 52U));  // 2^k |Q|
+    const Which k = shift_right(add_bits(take_bits(as_bits(Y), as_bits(size)), every_bits(kBias)), 52);
+    const Eight near = as_doubles(take_bits(add_bits(as_bits(size), shift_left(k, 52)), every_bits(1024LL << 52U)));  // 2^k |Q|
     const Eight exponent = as_doubles(k | every_bits(0x4330'0000'0000'0000LL)) - every(4503599627370496.0 + 1024.0);
     const Eight sum = Y + near, inverse = every(1.0) / (sum * D), inverse_D = sum * inverse;
     const Eight r = (Y - near) * D * inverse, z = r * r, z2 = z * z;

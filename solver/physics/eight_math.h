@@ -18,9 +18,9 @@ constexpr double kLn2 = 0.693147180559945309417, kLn2High = 6.931471803691238164
 
 EBB_EIGHT Eight ln(Eight x) {
     const Which half_root = every_bits(0x3fe6'a09e'667f'3bcdLL), one = every_bits(0x3ff0'0000'0000'0000LL);
-    const Which scaled = as_bits(x) - half_root;
-    const Which exponent = shift_right(scaled + one, 52) - every_bits(1023);
-    const Eight k = to_doubles(exponent), m = as_doubles(as_bits(x) - shift_left(exponent, 52));
+    const Which scaled = take_bits(as_bits(x), half_root);
+    const Which exponent = take_bits(shift_right(add_bits(scaled, one), 52), every_bits(1023));
+    const Eight k = to_doubles(exponent), m = as_doubles(take_bits(as_bits(x), shift_left(exponent, 52)));
     const Eight f = m - every(1.0), s = f / (f + every(2.0)), z = s * s, w = z * z;
     const Eight even = w * (every(3.999999999940941908e-01) + w * (every(2.222219843214978396e-01) + w * every(1.531383769920937332e-01)));
     const Eight odd = z * (every(6.666666666666735130e-01) +
@@ -38,7 +38,7 @@ EBB_EIGHT Eight exponential(Eight x) {
     Eight sum = every(kFactorial[0]);
     for (int i = 1; i < 12; ++i) sum = sum * r + every(kFactorial[i]);
     const Eight result = every(1.0) + (r + r * r * sum);
-    return as_doubles(as_bits(result) + shift_left(as_bits(shifted), 52));
+    return as_doubles(add_bits(as_bits(result), shift_left(as_bits(shifted), 52)));
 }
 
 EBB_EIGHT Eight power(Eight x, Eight y) { return exponential(y * ln(x)); }

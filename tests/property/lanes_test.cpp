@@ -13,6 +13,7 @@
 
 #include "solver/layout/validate.h"
 #include "solver/network/newton.h"
+#include "solver/network/newton_rules.h"
 #include "solver/settle/model.h"
 #include "solver/survey/lane_solver.h"
 #include "tests/property/random_farm.h"
@@ -103,7 +104,7 @@ bool compare(const network::Network& net, const network::Point& single, const ne
     for (std::int32_t v = 0; v < net.vessel_count; ++v)
         level = std::max(level, std::abs(single.head_m[at(net.vessel_node(v))] - lane.head_m[at(net.vessel_node(v))]));
     for (std::size_t l = 0; l < net.links.size(); ++l) {
-        if (std::abs(single.flow_m3_s[l]) < 1e-6 * largest) continue;
+        if (std::abs(single.flow_m3_s[l]) < std::max(1e-6 * largest, network::kStillFlow_m3_s)) continue;
         for (const std::int32_t n : {net.links[l].from, net.links[l].to})
             level = std::max(level, std::abs(single.head_m[at(n)] - lane.head_m[at(n)]));
     }
@@ -197,7 +198,7 @@ namespace {
 /// Whether two lanes' points have the same digits.
 bool same_digits(const network::Point& x, const network::Point& y) {
     const auto same = [](const auto& p, const auto& q) {
-        return p.size() == q.size() && std::memcmp(p.data(), q.data(), p.size() * sizeof p[0]) == 0;
+        return p.size() == q.size() && (p.empty() || std::memcmp(p.data(), q.data(), p.size() * sizeof p[0]) == 0);
     };
     return same(x.head_m, y.head_m) && same(x.flow_m3_s, y.flow_m3_s) && same(x.spill_m3_s, y.spill_m3_s) && same(x.air, y.air) &&
            same(x.brim, y.brim) && same(x.inverse_sqrt_friction, y.inverse_sqrt_friction);
@@ -339,12 +340,16 @@ TEST_CASE("lanes with pipes and worn pumps of their own give what eight compiled
             if (!solved || (arrived >> lane & 1U) == 0) continue;
             ++count.both;
             lanes.store(static_cast<int>(lane), stored);
-            compare(own, single, stored, count);
+            if (compare(own, single, stored, count)) continue;
+            const network::Outcome outcome = solver.solve(asked[lane].settings, levels_of(asked[lane]), {}, true, stored, false);
+            count.refused += outcome.converged && outcome.steps == 0 ? 0 : 1;
         }
     }
     CHECK(count.both > 100);
     CHECK(count.both > count.lanes * 8 / 10);
-    CHECK(count.differ == 0);
+    // where the equations hold at more than one point within the tolerances (see below) the single solve must take the lane's as it stands
+    CHECK(count.differ <= count.both / 100);
+    CHECK(count.refused == 0);
 }
 
 TEST_SUITE("slow lanes") {
