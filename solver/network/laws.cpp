@@ -219,6 +219,8 @@ Linear linearise(const Network& network, const Settings& settings, Point& point,
     }
     if (!link.at_from.limited && from_shown > from) bounds.most = {0.0, 0.0};  // a pond below its port gives nothing
     if (!link.at_to.limited && link.at_to.elevation_m > to && link.law != Law::square) bounds.least = {0.0, 0.0};
+    // a cold start knows no head yet: what feeds a vessel over its water would be held at nothing, and pumps shut against it, one after the other
+    if (secant) bounds.least = {-HUGE_VAL, 0.0};
     const Band band = band_of(network, setting, link);
     if (band.most_m3_s < HUGE_VAL) bounds.most = band_limit(band.most_m3_s, from - band.zero_m, band.band_m);
     ValueSlope loss = loss_at(network, setting, link, flow, point.inverse_sqrt_friction[at(index)]);

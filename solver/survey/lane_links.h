@@ -46,6 +46,7 @@ EBB_EIGHT Linear bounded(LaneData& d, std::int32_t l, Which alive, Eight from, E
     } else if (link.port_to) {
         least.value = choose(to_port > to, zero, least.value);
     }
+    if (d.linear_start != 0) least.value = choose(which_of(d.linear_start), zero - every(kInfinite), least.value);
     if (link.band >= 0) {
         const Eight band_most = get(d.band_most[link.band]), depth = from - every(link.band_zero_m), share = every(link.inverse_band);
         const Which banded = ~which_of(d.unbanded[l]), wet = depth > zero;
