@@ -209,9 +209,6 @@ double exponent(const std::vector<double>& sizes, const std::vector<double>& tim
     return (n * sxy - sx * sy) / (n * sxx - sx * sx);
 }
 
-/// From so many pipes on: below, files and processes cost more than networks.
-constexpr double kFitFrom = 1e3;
-
 void growth(std::size_t greatest) {
     struct Row {
         const char* name;
@@ -232,13 +229,15 @@ void growth(std::size_t greatest) {
             std::printf("%10zu %11.0f ns %11.0f ns %8d %16.2f\n", run.pipes, 1e9 * run.stages.total() / n, 1e9 * run.stages.seconds[3] / n,
                         run.newton_steps_total, run.entries_per_node);
             std::fflush(stdout);
-            if (n < 0.9 * kFitFrom) continue;
             sizes.push_back(n);
             whole.push_back(run.stages.total());
             solve.push_back(run.stages.seconds[3]);
         }
+        if (sizes.size() < 2) continue;
+        std::printf("   exponent: all %.2f, analyse and solve %.2f\n", exponent(sizes, whole), exponent(sizes, solve));
+        for (auto* list : {&sizes, &whole, &solve}) list->erase(list->begin());  // the smallest is mostly what any network costs
         if (sizes.size() > 1)
-            std::printf("   exponent from 1,000 pipes on: all %.2f, analyse and solve %.2f\n\n", exponent(sizes, whole), exponent(sizes, solve));
+            std::printf("   without the smallest: all %.2f, analyse and solve %.2f\n\n", exponent(sizes, whole), exponent(sizes, solve));
     }
 }
 
