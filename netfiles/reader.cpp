@@ -45,6 +45,7 @@ const std::unordered_map<std::string_view, ReadFunction>& readers() {
         {"prices", read_prices},
         {"economy", read_economy},
         {"limits", read_limits},
+        {"plus-minus", read_plus_minus},
     };
     return map;
 }

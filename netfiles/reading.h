@@ -71,6 +71,7 @@ void read_fitting_kind(Reading& reading, const Element& element);
 void read_prices(Reading& reading, const Element& element);
 void read_economy(Reading& reading, const Element& element);
 void read_limits(Reading& reading, const Element& element);
+void read_plus_minus(Reading& reading, const Element& element);
 
 /// Enters the prices of sizes into their series (a built-in one is copied); called when all files have been read, before resolve_pipes().
 void resolve_prices(Reading& reading);

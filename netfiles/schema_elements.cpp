@@ -25,6 +25,10 @@ constexpr Limits kDischarge{.low = 0.05, .high = 1.0};
 constexpr Limits kLoss{.low = 0.0, .high = 1e7};
 constexpr Limits kAngle{.low = 0.0, .high = 90.0, .low_open = true};
 constexpr Limits kRoughness{.low = 0.0, .high = 0.05};
+constexpr Limits kFactorMore{.low = 0.0, .high = 9.0};
+constexpr Limits kHalf{.low = 0.0, .high = 0.5};
+constexpr Limits kTenth{.low = 0.0, .high = 0.1};
+constexpr Limits kMetre{.low = 0.0, .high = 1.0};
 constexpr Limits kVelocity{.low = 0.0, .high = 100.0, .low_open = true};
 constexpr Limits kYears{.low = 0.0, .high = 200.0, .low_open = true};
 constexpr Limits kSideBySide{.low = 0.0, .high = 100.0, .low_open = true};
@@ -71,7 +75,7 @@ constexpr std::array kLayoutChildren = {
     ChildRule{"filter"},       ChildRule{"tee"},        ChildRule{"nozzle"},      ChildRule{"supply"},       ChildRule{"float-valve"},
     ChildRule{"standpipe"},    ChildRule{"siphon"},     ChildRule{"pipe"},        ChildRule{"drain"},        ChildRule{"arrangement"},
     ChildRule{"routine"},      ChildRule{"pump-model"}, ChildRule{"pipe-series"}, ChildRule{"fitting-kind"}, ChildRule{"economy", 0, 1},
-    ChildRule{"limits", 0, 1}, ChildRule{"prices"},
+    ChildRule{"limits", 0, 1}, ChildRule{"prices"},     ChildRule{"plus-minus"},
 };
 constexpr std::array kCatalogue = {text("name", kMay, "what the catalogue is called")};
 constexpr std::array kCatalogueChildren = {
@@ -396,6 +400,20 @@ constexpr std::array kDesignLimits = {
     may("drain-velocity", D::velocity, kVelocity, "no limit", "least, in drains: below it solids stay"),
 };
 
+// ---- what is not known exactly
+
+constexpr std::array kPlusMinus = {
+    AttributeRule{"of", ValueType::references, kMay, D::number, {}, "", "all that no other line names", "pipes, vessels, ponds, pumps and filters"},
+    may("roughness", D::share, kFactorMore, "100 %", "of pipe walls, a factor: 100 % is half to twice"),
+    may("hazen-williams", D::share, kHalf, "5 %", "of the coefficient C, where that is the law of friction"),
+    may("bore", D::share, kTenth, "1 %", "of pipes"),
+    may("losses", D::share, kFactorMore, "25 %", "of fittings, valves, entrances and exits, a factor: 25 % is 1/1.25 to 1.25 times"),
+    may("start-depth", D::length, kMetre, "10 mm", "of vessels that hold water at the start"),
+    may("level", D::length, kMetre, "0 mm", "of ponds"),
+    may("pump-head", D::share, kHalf, "5 %; 20 % of a label", "of the head a pump gives at every flow"),
+    may("filter-load", D::share, kHalf, "10 %", "of how dirty filters are, from 0 % to 100 %"),
+};
+
 constexpr std::array kElements = {
     ElementRule{"layout", "the whole farm: root of a layout file", kLayout, kLayoutChildren},
     ElementRule{"catalogue", "root of a file that only holds models, series and kinds", kCatalogue, kCatalogueChildren},
@@ -453,6 +471,7 @@ constexpr std::array kElements = {
     ElementRule{"hours", "how much of a year an arrangement runs; with no such line the arrangements share the year equally", kHours, {}},
     ElementRule{"candidate", "a pump that may be bought; with no such line every model that is known", kCandidate, {}},
     ElementRule{"limits", "what `pipes` keeps the pipes it chooses within", kDesignLimits, {}},
+    ElementRule{"plus-minus", "how far the truth may be from what is drawn, in 95 of 100 cases, for `flows --uncertain`", kPlusMinus, {}},
 };
 
 }  // namespace

@@ -93,6 +93,7 @@ void check_routines(Checks& checks);
 void check_choices(Checks& checks);
 void check_economy(Checks& checks);
 void check_taking(Checks& checks);
+void check_plus_minus(Checks& checks);
 
 // Words and figures for messages.
 std::string in_quotes(std::string_view text);

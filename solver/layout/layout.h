@@ -265,6 +265,7 @@ struct Pipe {
     double manning_n = kNotSaid;   ///< drains only
     double entry_loss = kNotSaid;  ///< said: counted at the from end whatever stands there
     double exit_loss = kNotSaid;   ///< said: counted at the to end whatever stands there
+    double loss_factor = 1.0;      ///< of all its local losses: not 1 only where it is asked what their uncertainty does
     double air_hole_m = kNotSaid;  ///< height above the floor of the to-vessel at which backward flow ends
     double wall_m = kNotSaid;
     double price_per_metre = kNotSaid;
@@ -433,6 +434,23 @@ struct Limits {
     double least_drain_velocity_m_s = kNotSaid;       ///< part full: below it solids stay
 };
 
+// ---------------------------------------------------------------------------------------------- what is not known exactly
+
+/// How far the truth may be from what is drawn, as expanded uncertainties: in 95 of 100 cases not further. NaN: nothing is said here.
+struct PlusMinus {
+    Place place = {};
+    std::vector<std::string> of_ids;  ///< pipes, vessels, ponds, pumps, filters; empty: all of them that no other line names
+    std::vector<Ref> of = {};
+    double roughness = kNotSaid;       ///< a factor 1 + this, up or down
+    double hazen_williams = kNotSaid;  ///< share of the coefficient C
+    double bore = kNotSaid;            ///< share
+    double losses = kNotSaid;          ///< of fittings, valves, entrances and exits: a factor 1 + this, up or down
+    double start_depth_m = kNotSaid;   ///< of vessels with water in them at the start
+    double level_m = kNotSaid;         ///< of ponds
+    double pump_head = kNotSaid;       ///< share
+    double filter_load = kNotSaid;     ///< of the way from clean to dirty
+};
+
 enum class FrictionLaw : std::uint8_t { darcy_weisbach, hazen_williams };
 enum class UnitSystem : std::uint8_t { si, us };
 
@@ -464,6 +482,7 @@ struct Layout {
     std::vector<SoldSeries> sold_series;  ///< of the pipes to choose
     Economy economy;
     Limits limits;
+    std::vector<PlusMinus> plus_minus;
 };
 
 /// The settings of one arrangement, resolved: one entry per valve, pump, standpipe and filter of the layout.

@@ -27,6 +27,7 @@ std::vector<Problem> validate(Layout& layout) {
     check_choices(checks);
     check_economy(checks);
     check_taking(checks);
+    check_plus_minus(checks);
     return std::move(checks.problems);
 }
 

@@ -312,7 +312,7 @@ LinkSetting pipe_setting(const Layout& layout, const layout::Pipe& pipe, const s
     const double exit = said(pipe.exit_loss) ? pipe.exit_loss : physics::kExitLoss;
     const bool from_counts = ends_at_surface(pipe.from) || said(pipe.entry_loss);
     const bool to_counts = ends_at_surface(pipe.to) || said(pipe.exit_loss);
-    const double velocity_head = physics::velocity_head_coefficient(physics::bore_area_m2(pipe.bore_m));
+    const double velocity_head = pipe.loss_factor * physics::velocity_head_coefficient(physics::bore_area_m2(pipe.bore_m));
     setting.k_forward = (heads + (from_counts ? entry : 0.0) + (to_counts ? exit : 0.0)) * velocity_head;
     // backwards: an entrance where the to end is a port, an exit where the from end is one; explicit losses stay with their direction of flow
     const double entry_back = ends_at_surface(pipe.to) ? physics::kEntryLoss : 0.0;

@@ -105,7 +105,7 @@ private:
             heads += surface(pipe.to) ? physics::kEntryLoss : 0.0;
             heads += surface(pipe.from) ? physics::kExitLoss : 0.0;
         }
-        return heads;
+        return pipe.loss_factor * heads;
     }
 
     void pipe(std::size_t index) {

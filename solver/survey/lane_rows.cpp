@@ -22,7 +22,7 @@ constexpr double kNoFlow_m3_s = 1e-12, kDust_m3_s = 1e-13, kDrops_m3_s = 1e-9, k
 
 double LaneSettle::reported_flow(const Lane& lane, int index, std::int32_t link) const {
     const double flow = lanes_.flows()[link].lane[index];
-    return std::abs(flow) < kDust_m3_s || (lane.settings.links[at(link)].one_way && flow < 0.0) ? 0.0 : flow;
+    return std::abs(flow) < kDust_m3_s || (lane.own.settings.links[at(link)].one_way && flow < 0.0) ? 0.0 : flow;
 }
 
 void LaneSettle::write(int index) {
@@ -49,6 +49,7 @@ void LaneSettle::write(int index) {
         block.spill_m3_s[i] = block.spilled_m3[i] = 0.0;
         if (said(vessel.least_depth_m) && block.depth_m[i] < vessel.least_depth_m - kSeen_m) block.alarms[row] |= kBelowLeast;
     }
+    for (std::size_t p = 0; p < block.pipes; ++p) block.pipe_flow_m3_s[row * block.pipes + p] = reported_flow(lane, index, net.pipe_link[p]);
     write_pumps(index);
     write_targets(index);
 }
@@ -66,7 +67,7 @@ void LaneSettle::write_pumps(int index) {
         block.pump_power_w[i] = 0.0;
         if (speed <= 0.0) continue;
         const layout::Pump& pump = layout_->pumps[p];
-        const physics::PumpDuty duty{.speed = speed, .count = pump.count, .wear = pump.wear};
+        const physics::PumpDuty duty{.speed = speed, .count = pump.count, .wear = 1.0 - lane.own.pump_share[p]};
         block.pump_head_m[i] = law.curve.head(flow, duty).value;
         block.pump_power_w[i] = law.curve.power_w(flow, duty);
         block.pump_best_ratio[i] = flow / law.curve.best_efficiency_flow_m3_s(duty);

@@ -51,13 +51,13 @@ bool LaneSettle::applies_to(const network::Network& network, const layout::Layou
 }
 
 LaneSettle::LaneSettle(const network::Network& network, const layout::Layout& layout, const Question& question,
-                       const std::vector<TargetColumn>& targets, const settle::Options& options, LaneSolver::Instructions instructions)
+                       const std::vector<TargetColumn>& targets, const settle::Options& options, LaneSolver::Instructions instructions,
+                       LaneSolver::Pipes pipes)
     : network_(&network), layout_(&layout), question_(&question), targets_(&targets), table_(network, layout, question), all_on_(table_.settings(0)),
-      lanes_(network, LaneSolver::Pipes::shared, instructions), fed_(layout), feedable_(settle::feedable_vessels(layout)),
-      taker_order_(at(network.vessel_count)), in_m3_s_(at(network.vessel_count)) {
+      lanes_(network, pipes, instructions), fed_(layout), feedable_(settle::feedable_vessels(layout)), taker_order_(at(network.vessel_count)),
+      in_m3_s_(at(network.vessel_count)) {
     const settle::Start start = settle::start_of(layout);
-    start_m3_ = start.volume_m3;
-    start_level_m_ = start.level_m;
+    drawn_m3_ = start.volume_m3;
     for (const network::Storage& storage : network.storage) rim_m3_.push_back(network::volume_at_level(storage, storage.rim_m).value);
     std::iota(taker_order_.begin(), taker_order_.end(), 0);
     const auto drawn_from = [&](std::int32_t v) {
@@ -75,7 +75,7 @@ LaneSettle::LaneSettle(const network::Network& network, const layout::Layout& la
     rough_.flow_share = kRoughFlow;
     rough_.keep_water = false;
     loop_sum_.resize(at(network.node_count()));
-    now_m3_.resize(start_m3_.size());
+    now_m3_.resize(start.volume_m3.size());
     std::vector<std::int32_t> changing;
     for (std::size_t s = 0; s < question.switches.size(); ++s)
         for (const LinkChange& change : table_.links(s)) changing.push_back(change.link);
@@ -83,9 +83,11 @@ LaneSettle::LaneSettle(const network::Network& network, const layout::Layout& la
     changing.erase(std::unique(changing.begin(), changing.end()), changing.end());
     for (int i = 0; i < kLanes; ++i) {
         Lane& lane = lane_.emplace_back(network);
-        for (auto* list : {&lane.from_m3, &lane.rest_m3, &lane.awake_m3, &lane.end_level_m, &lane.bound_level_m}) list->resize(start_m3_.size());
-        lane.asleep.resize(start_m3_.size());
-        lane.settings = all_on_;
+        for (auto* list : {&lane.from_m3, &lane.rest_m3, &lane.awake_m3, &lane.end_level_m, &lane.bound_level_m})
+            list->resize(start.volume_m3.size());
+        lane.asleep.resize(start.volume_m3.size());
+        lane.own = {all_on_, start.volume_m3, start.level_m, {}};
+        for (const network::PumpLaw& pump : network.pumps) lane.own.pump_share.push_back(1.0 - pump.wear);
         lane.certainty.keep_fixed(all_on_, changing);
         lane.conditions = conditions_with(question, 0);
         lanes_.load(i, all_on_);
@@ -97,6 +99,17 @@ LaneSettle::LaneSettle(const network::Network& network, const layout::Layout& la
 
 void LaneSettle::solve(const Combinations& combinations, Block& block, std::vector<std::size_t>& alone) {
     combinations_ = &combinations;
+    source_ = nullptr;
+    solve_block(block, alone);
+}
+
+void LaneSettle::solve(RowSource& source, Block& block, std::vector<std::size_t>& alone) {
+    combinations_ = nullptr;
+    source_ = &source;
+    solve_block(block, alone);
+}
+
+void LaneSettle::solve_block(Block& block, std::vector<std::size_t>& alone) {
     block_ = &block;
     alone_ = &alone;
     alone.clear();
@@ -105,7 +118,7 @@ void LaneSettle::solve(const Combinations& combinations, Block& block, std::vect
         Lane& lane = lane_[static_cast<std::size_t>(i)];
         lane.visited = 0;
         lane.warm = false;
-        std::copy(start_m3_.begin(), start_m3_.end(), lane.awake_m3.begin());
+        std::copy(drawn_m3_.begin(), drawn_m3_.end(), lane.awake_m3.begin());
         for (std::size_t s = 0; s < network_->standpipes.size(); ++s) {
             const auto link = at(network_->standpipe_link[s]);
             const auto v = at(network_->links[link].from - network_->plain_count);
@@ -139,7 +152,12 @@ bool LaneSettle::next_row(int index) {
         const std::size_t row = static_cast<std::size_t>(index) * share_ + (step ^ (step >> 1));  // Gray code
         if (row >= block_->rows) continue;
         lane.row = row;
-        switch_to(index, combinations_->off_at(block_->first + row));
+        if (source_ == nullptr) {
+            switch_to(index, combinations_->off_at(block_->first + row));
+        } else {
+            source_->put(row, index, lanes_, lane.own);
+            lanes_.load(index, lane.own.settings);
+        }
         begin(index);
         return true;
     }
@@ -157,18 +175,18 @@ void LaneSettle::switch_to(int index, std::uint64_t off) {
         const bool is_off = (off >> s & 1U) != 0;
         anew = anew || table_.entangled(s);
         for (const LinkChange& change : table_.links(s)) {
-            lane.settings.links[at(change.link)] = is_off ? change.off : change.on;
-            lanes_.set_link(index, change.link, lane.settings.links[at(change.link)]);
+            lane.own.settings.links[at(change.link)] = is_off ? change.off : change.on;
+            lanes_.set_link(index, change.link, lane.own.settings.links[at(change.link)]);
         }
         for (const VentChange& change : table_.vents(s)) {
-            lane.settings.vented[at(change.node)] = (is_off ? change.off : change.on) ? 1 : 0;
+            lane.own.settings.vented[at(change.node)] = (is_off ? change.off : change.on) ? 1 : 0;
             lanes_.set_vented(index, change.node, is_off ? change.off : change.on);
         }
         switch_conditions(*question_, s, is_off, lane.conditions);
     }
     if (!anew) return;
-    lane.settings = table_.settings(off);
-    lanes_.load(index, lane.settings);
+    lane.own.settings = table_.settings(off);
+    lanes_.load(index, lane.own.settings);
 }
 
 // ------------------------------------------------------------------------------------------------ the steps of one row
@@ -178,23 +196,23 @@ void LaneSettle::begin(int index) {
     lane.rounds = 0;
     lane.stage = Stage::direct;
     if (question_->at_start_levels) {
-        lanes_.put_levels(index, start_level_m_);
+        lanes_.put_levels(index, lane.own.start_level_m);
         lanes_.give_levels(index);
         lanes_.begin(index, lane.warm);
         return;
     }
-    lane.certainty.take(lane.settings, false);
+    lane.certainty.take(lane.own.settings, false);
     if (lane.warm) {
         share_out_water(lane);
         for (std::size_t v = 0; v < lane.from_m3.size(); ++v) lane.end_level_m[v] = network::level_at_volume(network_->storage[v], lane.from_m3[v]);
     } else {
-        for (std::size_t v = 0; v < start_m3_.size(); ++v)
-            lane.asleep[v] = lane.certainty.sleeps(lane.settings, static_cast<std::int32_t>(v), start_level_m_[v]) ? 1 : 0;
-        std::copy(start_m3_.begin(), start_m3_.end(), lane.from_m3.begin());
-        std::copy(start_level_m_.begin(), start_level_m_.end(), lane.end_level_m.begin());
+        for (std::size_t v = 0; v < lane.own.start_m3.size(); ++v)
+            lane.asleep[v] = lane.certainty.sleeps(lane.own.settings, static_cast<std::int32_t>(v), lane.own.start_level_m[v]) ? 1 : 0;
+        std::copy(lane.own.start_m3.begin(), lane.own.start_m3.end(), lane.from_m3.begin());
+        std::copy(lane.own.start_level_m.begin(), lane.own.start_level_m.end(), lane.end_level_m.begin());
         for (std::size_t s = 0; s < network_->standpipes.size(); ++s) {
             const auto link = at(network_->standpipe_link[s]);
-            lane.end_level_m[at(network_->links[link].from - network_->plain_count)] = lane.settings.links[link].value + kFilm_m;
+            lane.end_level_m[at(network_->links[link].from - network_->plain_count)] = lane.own.settings.links[link].value + kFilm_m;
         }
     }
     lanes_.put_levels(index, lane.end_level_m);
@@ -208,12 +226,12 @@ void LaneSettle::begin(int index) {
 void LaneSettle::share_out_water(Lane& lane) {
     const Certainty& certainty = lane.certainty;
     for (const std::int32_t v : taker_order_) loop_sum_[at(certainty.loop_of(v))] = 0.0;
-    for (std::size_t v = 0; v < start_m3_.size(); ++v) {
+    for (std::size_t v = 0; v < lane.own.start_m3.size(); ++v) {
         const auto vessel = static_cast<std::int32_t>(v);
-        const bool asleep = certainty.sleeps(lane.settings, vessel, start_level_m_[v]);
-        lane.from_m3[v] = asleep ? start_m3_[v] : lane.asleep[v] != 0 ? lane.awake_m3[v] : lane.rest_m3[v];
+        const bool asleep = certainty.sleeps(lane.own.settings, vessel, lane.own.start_level_m[v]);
+        lane.from_m3[v] = asleep ? lane.own.start_m3[v] : lane.asleep[v] != 0 ? lane.awake_m3[v] : lane.rest_m3[v];
         lane.asleep[v] = asleep ? 1 : 0;
-        loop_sum_[at(certainty.loop_of(vessel))] += start_m3_[v] - lane.from_m3[v];
+        loop_sum_[at(certainty.loop_of(vessel))] += lane.own.start_m3[v] - lane.from_m3[v];
     }
     for (const std::int32_t v : taker_order_) {
         if (lane.asleep[at(v)] != 0) continue;
@@ -225,8 +243,8 @@ void LaneSettle::share_out_water(Lane& lane) {
             lane.from_m3[at(v)] = holds;
             continue;
         }
-        for (std::size_t w = 0; w < start_m3_.size(); ++w)
-            if (certainty.loop_of(static_cast<std::int32_t>(w)) == certainty.loop_of(v)) lane.from_m3[w] = start_m3_[w];
+        for (std::size_t w = 0; w < lane.own.start_m3.size(); ++w)
+            if (certainty.loop_of(static_cast<std::int32_t>(w)) == certainty.loop_of(v)) lane.from_m3[w] = lane.own.start_m3[w];
     }
 }
 
@@ -292,7 +310,7 @@ std::pair<double, double> LaneSettle::follow_on(Lane& lane, double most_m3) {
     for (std::size_t v = 0; v < now_m3_.size(); ++v) {
         moved = std::max(moved, std::abs(now_m3_[v] - lane.from_m3[v]));
         lane.from_m3[v] = now_m3_[v];
-        loop_sum_[at(certainty.loop_of(static_cast<std::int32_t>(v)))] += start_m3_[v] - now_m3_[v];
+        loop_sum_[at(certainty.loop_of(static_cast<std::int32_t>(v)))] += lane.own.start_m3[v] - now_m3_[v];
     }
     for (const std::int32_t v : taker_order_) {
         double& missing = loop_sum_[at(certainty.loop_of(v))];
@@ -324,9 +342,9 @@ bool LaneSettle::settled(int index) {
         const double holds = lanes_.volume_m3(v, index);
         lane.rest_m3[at(v)] = holds;
         lane.end_level_m[at(v)] = lanes_.head_m(net.vessel_node(v), index);
-        loop_sum_[at(certainty.loop_of(v))] += start_m3_[at(v)] - holds;
+        loop_sum_[at(certainty.loop_of(v))] += lane.own.start_m3[at(v)] - holds;
         if (lane.asleep[at(v)] == 0) lane.awake_m3[at(v)] = holds;
-        fine = fine && (lane.asleep[at(v)] == 0 || std::abs(holds - start_m3_[at(v)]) <= kAsleep_m3);
+        fine = fine && (lane.asleep[at(v)] == 0 || std::abs(holds - lane.own.start_m3[at(v)]) <= kAsleep_m3);
     }
     for (const std::int32_t v : taker_order_) {
         const std::int32_t loop = certainty.loop_of(v);
@@ -344,7 +362,7 @@ bool LaneSettle::settled(int index) {
         const auto air = [&](std::int32_t node) { return node < net.plain_count && (airs[node] >> index & 1U) != 0; };
         const bool drains = air(link.from) && lanes_.hold(static_cast<std::int32_t>(l), index) == network::Hold::cascade;
         const double a = air(link.from) && !drains ? 0.0 : slopes_from[l].lane[index], b = air(link.to) ? 0.0 : slopes_to[l].lane[index];
-        lane.certainty.pass(lane.settings, l, a, b, heads[link.from].lane[index], heads[link.to].lane[index]);
+        lane.certainty.pass(lane.own.settings, l, a, b, heads[link.from].lane[index], heads[link.to].lane[index]);
     }
     write(index);
     lane.rounds = 0;
@@ -357,21 +375,21 @@ bool LaneSettle::settled(int index) {
 bool LaneSettle::bounded(int index) {
     Lane& lane = lane_[static_cast<std::size_t>(index)];
     Certainty& certainty = lane.certainty;
-    bool fits = certainty.fits(start_m3_, lane.bound_level_m);
-    const bool closed = fits && certainty.floats_stay_shut(lane.settings, start_m3_, lane.bound_level_m);
+    bool fits = certainty.fits(lane.own.start_m3, lane.bound_level_m);
+    const bool closed = fits && certainty.floats_stay_shut(lane.own.settings, lane.own.start_m3, lane.bound_level_m);
     if (!closed && lane.rounds++ < kMostRaises) {
         lane.stage = Stage::bound;
-        certainty.pour(start_m3_, lane.bound_level_m, lane.from_m3);
+        certainty.pour(lane.own.start_m3, lane.bound_level_m, lane.from_m3);
         lanes_.set_tolerances(index, rough_);
         again(index);
         return false;
     }
     if (fits && !closed) {
-        certainty.take(lane.settings, true);
-        fits = certainty.fits(start_m3_, lane.bound_level_m);
+        certainty.take(lane.own.settings, true);
+        fits = certainty.fits(lane.own.start_m3, lane.bound_level_m);
     }
     lane.warm = true;
-    if (!fits || !certainty.one_end(lane.settings, start_level_m_, lane.end_level_m)) {
+    if (!fits || !certainty.one_end(lane.own.settings, lane.own.start_level_m, lane.end_level_m)) {
         alone_->push_back(lane.row);  // what the lane found is a good start for its next row all the same
         block_->state[lane.row] = settle::State::not_run;
     }

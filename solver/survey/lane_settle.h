@@ -26,16 +26,38 @@
 
 namespace ebb::survey {
 
+/// What a row brings with it besides its combination.
+struct RowStart {
+    network::Settings settings;
+    std::vector<double> start_m3, start_level_m;  ///< per vessel
+    std::vector<double> pump_share;               ///< per pump: what it keeps of its maker's head
+};
+
+/// Rows that differ by other things than switches: each is put into the lane that is to solve it.
+class RowSource {
+public:
+    RowSource() = default;
+    RowSource(const RowSource&) = delete;
+    RowSource& operator=(const RowSource&) = delete;
+    virtual ~RowSource() = default;
+    /// `to` holds what the lane solved last; own pipes go into `lanes` themselves, which are loaded from `to` afterwards.
+    virtual void put(std::size_t row, int lane, LaneSolver& lanes, RowStart& to) = 0;
+};
+
 class LaneSettle {
 public:
     /// Whether the lanes can do anything for this layout.
     static bool applies_to(const network::Network& network, const layout::Layout& layout);
 
     LaneSettle(const network::Network& network, const layout::Layout& layout, const Question& question, const std::vector<TargetColumn>& targets,
-               const settle::Options& options, LaneSolver::Instructions instructions = LaneSolver::Instructions::best);
+               const settle::Options& options, LaneSolver::Instructions instructions = LaneSolver::Instructions::best,
+               LaneSolver::Pipes pipes = LaneSolver::Pipes::shared);
 
     /// Solves the rows of `block` (whose room is made, and whose `first` is set) but those it names in `alone`, which the single solve must do.
     void solve(const Combinations& combinations, Block& block, std::vector<std::size_t>& alone);
+
+    /// The same for rows of another source; the question has no switches then.
+    void solve(RowSource& source, Block& block, std::vector<std::size_t>& alone);
 
     /// Newton steps of all lanes together, since construction.
     std::uint64_t steps() const { return steps_; }
@@ -45,7 +67,7 @@ private:
     struct Lane {
         explicit Lane(const network::Network& network) : certainty(network) {}
         settle::Certainty certainty;
-        network::Settings settings;
+        RowStart own;
         layout::Conditions conditions;
         std::uint64_t off = 0;
         Stage stage = Stage::idle;
@@ -59,6 +81,7 @@ private:
         std::vector<std::uint8_t> asleep;  ///< per vessel, in the combination under way
     };
 
+    void solve_block(Block& block, std::vector<std::size_t>& alone);
     bool next_row(int index);
     void switch_to(int index, std::uint64_t off);
     void begin(int index);
@@ -86,11 +109,12 @@ private:
     network::Tolerances exact_, rough_;
     settle::FedVessels fed_;
     std::vector<std::uint8_t> feedable_;
-    std::vector<double> start_m3_, start_level_m_, rim_m3_;
+    std::vector<double> drawn_m3_, rim_m3_;  ///< per vessel: at the layout's start, and full
     std::vector<std::int32_t> taker_order_;  ///< vessels, those that pumps draw from first, then the widest
     std::vector<Lane> lane_;
     std::vector<double> in_m3_s_, now_m3_, loop_sum_;  ///< per vessel; per node that stands for a loop
-    const Combinations* combinations_ = nullptr;
+    const Combinations* combinations_ = nullptr;       ///< or
+    RowSource* source_ = nullptr;
     Block* block_ = nullptr;
     std::vector<std::size_t>* alone_ = nullptr;
     std::size_t share_ = 0;  ///< rows of a lane

@@ -44,6 +44,7 @@ void resize(const layout::Layout& layout, std::size_t targets, std::size_t rows,
         values->assign(rows * block.vessels, settle::kUnknown);
     for (auto* values : {&block.pump_flow_m3_s, &block.pump_head_m, &block.pump_power_w, &block.pump_best_ratio})
         values->assign(rows * block.pumps, settle::kUnknown);
+    block.pipe_flow_m3_s.assign(rows * block.pipes, settle::kUnknown);
     block.target_got.assign(rows * targets, settle::kUnknown);
     block.target_state.assign(rows * targets, TargetState::unknown);
 }
@@ -59,6 +60,7 @@ void clear_row(std::size_t row, Block& block) {
         clear(*values, block.vessels, settle::kUnknown);
     for (auto* values : {&block.pump_flow_m3_s, &block.pump_head_m, &block.pump_power_w, &block.pump_best_ratio})
         clear(*values, block.pumps, settle::kUnknown);
+    clear(block.pipe_flow_m3_s, block.pipes, settle::kUnknown);
     clear(block.target_got, block.targets, settle::kUnknown);
     clear(block.target_state, block.targets, TargetState::unknown);
 }
@@ -94,6 +96,7 @@ void write_row(const layout::Layout& layout, const settle::Answer& answer, std::
         if (a.beyond_curve) alarms |= kBeyondCurve;
         if (a.against_shut) alarms |= kAgainstShut;
     }
+    for (std::size_t p = 0; p < block.pipes; ++p) block.pipe_flow_m3_s[row * block.pipes + p] = answer.pipes[p].flow_m3_s;
     assert(answer.targets.size() == block.targets);
     for (std::size_t t = 0; t < block.targets; ++t) {
         block.target_got[row * block.targets + t] = answer.targets[t].got;
@@ -108,6 +111,7 @@ Block part_of(const Block& block, std::size_t begin, std::size_t end) {
     part.vessels = block.vessels;
     part.pumps = block.pumps;
     part.targets = block.targets;
+    part.pipes = block.pipes;
     const auto cut = [&](const auto& from, auto& to, std::size_t things) {
         to.assign(from.begin() + static_cast<std::ptrdiff_t>(begin * things), from.begin() + static_cast<std::ptrdiff_t>(end * things));
     };
@@ -122,6 +126,7 @@ Block part_of(const Block& block, std::size_t begin, std::size_t end) {
     cut(block.pump_head_m, part.pump_head_m, block.pumps);
     cut(block.pump_power_w, part.pump_power_w, block.pumps);
     cut(block.pump_best_ratio, part.pump_best_ratio, block.pumps);
+    cut(block.pipe_flow_m3_s, part.pipe_flow_m3_s, block.pipes);
     cut(block.target_got, part.target_got, block.targets);
     cut(block.target_state, part.target_state, block.targets);
     return part;

@@ -45,6 +45,8 @@ struct Block {
     std::vector<double> spill_m3_s, spilled_m3;                     ///< per row and vessel
     std::vector<double> pump_flow_m3_s, pump_head_m, pump_power_w;  ///< per row and pump; head NaN at rest
     std::vector<double> pump_best_ratio;                            ///< per row and pump: flow over that of best efficiency; NaN at rest
+    std::size_t pipes = 0;                                          ///< 0: flows of pipes are not wanted
+    std::vector<double> pipe_flow_m3_s;                             ///< per row and pipe
     std::vector<double> target_got;                                 ///< per row and target
     std::vector<TargetState> target_state;                          ///< per row and target
 };

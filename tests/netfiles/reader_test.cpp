@@ -224,6 +224,22 @@ TEST_CASE("every element and attribute of the language arrives in SI") {
     CHECK(farm.routines[1].arrangement == 0);
     CHECK(day.uptakes[0].rate_m3_s == doctest::Approx(0.025 / 86400.0));
     CHECK(result.catalogue.series[0].name == "garden-hose");
+    REQUIRE(farm.plus_minus.size() == 3);
+    CHECK(farm.plus_minus[0].of.empty());
+    CHECK(farm.plus_minus[0].roughness == doctest::Approx(0.5));
+    CHECK(farm.plus_minus[0].hazen_williams == doctest::Approx(0.04));
+    CHECK(farm.plus_minus[0].bore == doctest::Approx(0.005));
+    CHECK(farm.plus_minus[0].losses == doctest::Approx(0.2));
+    CHECK(farm.plus_minus[0].start_depth_m == doctest::Approx(0.0127));
+    CHECK(farm.plus_minus[0].level_m == doctest::Approx(0.03));
+    CHECK(farm.plus_minus[0].pump_head == doctest::Approx(0.03));
+    CHECK(farm.plus_minus[0].filter_load == doctest::Approx(0.15));
+    REQUIRE(farm.plus_minus[1].of.size() == 2);
+    CHECK(farm.plus_minus[1].of[0].kind == layout::Kind::pipe);
+    CHECK(farm.plus_minus[1].losses == 0.0);
+    CHECK(farm.plus_minus[2].of[0] == layout::Ref{layout::Kind::pump, 1});
+    CHECK(farm.plus_minus[2].of[1] == layout::Ref{layout::Kind::vessel, 0});
+    CHECK_FALSE(layout::said(farm.plus_minus[2].bore));
 }
 
 TEST_CASE("defaults are listed with their range, source and count") {
