@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <memory>
+#include <optional>
 #include <thread>
 
 #include "cli/commands.h"
@@ -14,6 +15,7 @@
 #include "cli/views/view.h"
 #include "cli/words.h"
 #include "solver/settle/many.h"
+#include "solver/survey/uncertain.h"
 
 namespace ebb::cli {
 namespace {
@@ -33,6 +35,23 @@ unsigned threads_for(const layout::Layout& layout) {
     return layout.pipes.size() > kLarge ? 1U : std::max(1U, std::thread::hardware_concurrency());
 }
 
+constexpr std::size_t kSamples = 1024;
+
+/// How sure the figures of one arrangement are; nothing where there are none.
+std::optional<survey::UncertainAnswer> how_sure(const layout::Layout& layout, const settle::Answer& answer, const Request& request,
+                                                Patience& patience) {
+    if (!request.uncertain || !settle::solved(answer.state)) {
+        return std::nullopt;
+    }
+    survey::UncertainOptions options;
+    options.samples = request.samples == 0 ? kSamples : request.samples;
+    options.threads = threads_for(layout);
+    const layout::Arrangement& arrangement = layout.arrangements[static_cast<std::size_t>(answer.arrangement)];
+    return survey::solve_uncertain(
+        layout, layout::conditions_of(layout, answer.arrangement), arrangement.at_start_levels, options,
+        [&](double share) { patience.tell_share(share); }, patience.stop());
+}
+
 }  // namespace
 
 ExitStatus run_flows(const Request& request, Output& output) {
@@ -45,7 +64,8 @@ ExitStatus run_flows(const Request& request, Output& output) {
     if (!chosen || !output_is_safe(output, read)) {
         return ExitStatus::command_line;
     }
-    const Subject subject = subject_of(request, read, chosen->size());
+    Subject subject = subject_of(request, read, chosen->size());
+    subject.uncertain = request.uncertain;
     read.files.clear();  // the text of a large layout is no longer needed
     const std::unique_ptr<FlowsView> view = make_view(request.format, subject, output);
 
@@ -56,10 +76,19 @@ ExitStatus run_flows(const Request& request, Output& output) {
     std::size_t done = 0;
     Patience patience(chosen->size());
     while (done < chosen->size() && !patience.wants_end(done)) {
-        const settle::Answer answer = many.take(done++);
+        const settle::Answer answer = many.take(done);
+        patience.begin_part(done);
+        const std::optional<survey::UncertainAnswer> unsure = how_sure(read.layout, answer, request, patience);
+        if (unsure && !unsure->whole) {
+            break;
+        }
+        ++done;
+        if (unsure) {
+            patience.clear_line();
+        }
         unsolved = unsolved || answer.state == settle::State::no_solution || answer.state == settle::State::not_run;
         missed = missed || targets_missed(answer) > 0;
-        view->show(answer, findings(read.layout, answer, subject.speech));
+        view->show(answer, findings(read.layout, answer, subject.speech), unsure ? &*unsure : nullptr);
     }
     view->end();
     if (done < chosen->size()) {

@@ -19,6 +19,7 @@
 #include "cli/cycle_questions.h"
 #include "cli/messages.h"
 #include "cli/output.h"
+#include "cli/uncertain_options.h"
 #include "cli/views/page.h"
 #include "solver/layout/nearest.h"
 #include "solver/version.h"
@@ -191,6 +192,7 @@ ExitStatus parse_and_run(int argument_count, const char* const* arguments) {
         ->option_text("LAYOUT");
     add_arrangement_option(*survey, request);
     add_survey_options(*survey, survey_request);
+    add_uncertain_options(*flows, request);
     flows->add_flag("--all", request.everything, "text: every pipe, drain, overflow and tee of every arrangement, and all that was assumed");
     add_cycle_options(*cycle, cycle_request);
     add_question_options(*cycle, cycle_request);

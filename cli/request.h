@@ -23,6 +23,8 @@ struct Request {
     Format format = Format::text;
     std::string output_file;  ///< empty: standard output
     bool strict = false;
+    bool uncertain = false;      ///< --uncertain: how sure the figures are
+    std::size_t samples = 0;     ///< --samples; 0: not said
     bool everything = false;     ///< --all: every pipe, drain and tee of every arrangement in text
     bool colour = false;         ///< results may be coloured: a terminal, and no NO_COLOR
     std::size_t width = 100;     ///< columns of the terminal, where results go to one

@@ -3,6 +3,7 @@
 #include <string_view>
 
 #include "cli/views/csv.h"
+#include "cli/views/uncertain.h"
 #include "cli/views/view.h"
 #include "cli/words.h"
 
@@ -16,7 +17,7 @@ public:
 
     void begin() override { output_.write("arrangement,kind,id,quantity,unit,value\n"); }
 
-    void show(const settle::Answer& answer, const std::vector<Finding>& found) override {
+    void show(const settle::Answer& answer, const std::vector<Finding>& found, const survey::UncertainAnswer* unsure) override {
         arrangement_ = csv_cell(answer.name);
         thing("arrangement", "");
         word("state", settle::name_of(answer.state));
@@ -30,6 +31,9 @@ public:
         write_devices(answer);
         write_ledgers(answer);
         write_judgements(answer, found);
+        if (unsure != nullptr) {
+            output_.write(uncertain_lines(layout_, arrangement_, *unsure));
+        }
     }
 
     void end() override {}

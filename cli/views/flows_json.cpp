@@ -2,6 +2,7 @@
 // New keys may be added; none is renamed or removed within a major version. docs/commands.md lists them all.
 
 #include "cli/views/json_writer.h"
+#include "cli/views/uncertain.h"
 #include "cli/views/view.h"
 #include "cli/views/warnings_json.h"
 #include "cli/words.h"
@@ -30,7 +31,7 @@ public:
         json_.begin_array();
     }
 
-    void show(const settle::Answer& answer, const std::vector<Finding>& found) override {
+    void show(const settle::Answer& answer, const std::vector<Finding>& found, const survey::UncertainAnswer* unsure) override {
         json_.new_line();
         json_.begin_object();
         write_state(answer);
@@ -44,6 +45,9 @@ public:
         write_ledgers(answer);
         write_warnings(json_, subject_, found);
         write_targets(answer);
+        if (subject_.uncertain) {
+            write_uncertain(json_, subject_, unsure);
+        }
         json_.end_object();
     }
 

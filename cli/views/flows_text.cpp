@@ -7,6 +7,7 @@
 
 #include "cli/views/page.h"
 #include "cli/views/sections.h"
+#include "cli/views/uncertain.h"
 #include "cli/views/view.h"
 #include "cli/words.h"
 #include "solver/layout/layout.h"
@@ -23,14 +24,14 @@ public:
         output_.write(paint_(Ink::title, farm.name.empty() ? "A layout without a name" : farm.name) + '\n');
     }
 
-    void show(const settle::Answer& answer, const std::vector<Finding>& found) override {
+    void show(const settle::Answer& answer, const std::vector<Finding>& found, const survey::UncertainAnswer* unsure) override {
         const std::string says = headline(answer, found, subject_.speech);
         const bool wrong = wants_attention(answer, found);
         summary_.push_back({answer.name, targets_cell(answer), says, wrong});
         if (subject_.arrangements == 1) {
-            output_.write(details(answer, found));
+            output_.write(details(answer, found) + how_sure(unsure));
         } else {
-            details_.push_back(details(answer, found));
+            details_.push_back(details(answer, found) + how_sure(unsure));
         }
     }
 
@@ -41,6 +42,7 @@ public:
                 output_.write(text);
             }
         }
+        output_.write(basis_);
         output_.write(compact() ? more_section() : assumptions_section(subject_.layout, subject_.speech, paint_));
         output_.write(cautions_section(subject_.layout, subject_.speech, paint_));
     }
@@ -57,6 +59,17 @@ private:
     static std::string targets_cell(const settle::Answer& answer) {
         const std::size_t asked = targets_asked(answer);
         return asked == 0 ? std::string(answer.targets.empty() ? "" : "-") : fmt::format("{} of {}", asked - targets_missed(answer), asked);
+    }
+
+    /// And what that rests on, which is the same for all arrangements and comes after them.
+    std::string how_sure(const survey::UncertainAnswer* unsure) {
+        if (!subject_.uncertain) {
+            return {};
+        }
+        if (unsure != nullptr && basis_.empty()) {
+            basis_ = uncertain_basis(subject_, *unsure, paint_);
+        }
+        return uncertain_section(subject_, unsure, paint_, compact());
     }
 
     /// What the short page leaves out, and how to get it.
@@ -189,6 +202,7 @@ private:
     Output& output_;
     std::vector<Line> summary_;
     std::vector<std::string> details_;
+    std::string basis_;  ///< of what was asked about how sure the figures are
 };
 
 }  // namespace

@@ -12,6 +12,7 @@
 #include "cli/views/speech.h"
 #include "solver/layout/layout.h"
 #include "solver/settle/answer.h"
+#include "solver/survey/uncertain.h"
 
 namespace ebb::cli {
 
@@ -25,13 +26,16 @@ struct Subject {
     bool everything = false;       ///< text: nothing left out, however many they are
     std::size_t width = 100;       ///< text: columns of the page, where it can be stretched
     bool block_letters = false;    ///< text: the reader's letters go beyond ASCII
+    bool uncertain = false;        ///< it was asked how sure the figures are
 };
 
 class FlowsView {
 public:
     virtual ~FlowsView() = default;
     virtual void begin() = 0;
-    virtual void show(const settle::Answer& answer, const std::vector<Finding>& found) = 0;
+    /// `unsure`: how sure the figures are; nullptr where that was not asked, or there are no figures.
+    virtual void show(const settle::Answer& answer, const std::vector<Finding>& found, const survey::UncertainAnswer* unsure) = 0;
+    void show(const settle::Answer& answer, const std::vector<Finding>& found) { show(answer, found, nullptr); }
     virtual void end() = 0;
 };
 

@@ -2,8 +2,8 @@
 // Points that fill a space of independent standard normal variables evenly: what is asked at them is asked of every kind of luck there is.
 //
 // The points are those of Sobol (I. M. Sobol, USSR Comp. Math. 7 (1967) 86; direction numbers of S. Joe and F. Y. Kuo, SIAM J. Sci. Comput. 30 (2008)
-// 2635) with a digital shift (P. L'Ecuyer and C. Lemieux, Recent advances in randomized quasi-Monte Carlo methods, 2002): every coordinate is
-// combined bit by bit with a number that belongs to its dimension, which takes no point from the even filling and leaves none at a corner.
+// 2635), scrambled (A. B. Owen, J. Complexity 14 (1998) 466, by the hash of S. Laine and T. Karras as in B. Burley, J. Computer Graphics Techniques 9
+// (2020) 4): bits of every coordinate are turned over, each by what stands above it, which leaves the even filling even and no point at a corner.
 // Coordinates become normal by the inverse of the normal distribution. Means of smooth functions of few variables so come nearer to the truth almost
 // as 1/N, where points by chance do so as 1/sqrt(N); 2^k points fill best. Beyond the dimensions there are direction numbers for, coordinates are by
 // chance, the same in every run.

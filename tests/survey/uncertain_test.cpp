@@ -161,20 +161,27 @@ TEST_CASE(
 }
 
 TEST_CASE("points: the mean of a smooth function comes nearer to the truth faster than by chance") {
-    // E exp(0.5 sum z_d) over 4 dimensions = exp(4/8)
+    // E exp(0.5 sum z_d) over 4 dimensions = exp(4/8); sixteen such functions, each of 4 dimensions of its own
+    constexpr std::size_t kEach = 4, kFunctions = 16;
     const auto error = [](std::size_t count) {
-        const survey::NormalPoints points(count, 4);
-        double sum = 0.0;
-        for (std::size_t i = 0; i < count; ++i) {
-            double exponent = 0.0;
-            for (const double z : points.at(i)) exponent += 0.5 * z;
-            sum += std::exp(exponent);
+        const survey::NormalPoints points(count, kEach * kFunctions);
+        double squares = 0.0;
+        for (std::size_t function = 0; function < kFunctions; ++function) {
+            double sum = 0.0;
+            for (std::size_t i = 0; i < count; ++i) {
+                double exponent = 0.0;
+                for (const double z : points.at(i).subspan(function * kEach, kEach)) exponent += 0.5 * z;
+                sum += std::exp(exponent);
+            }
+            squares += std::pow(sum / static_cast<double>(count) - std::exp(0.5), 2.0);
         }
-        return std::abs(sum / static_cast<double>(count) - std::exp(0.5));
+        return std::sqrt(squares / kFunctions);
     };
-    // by chance: exp(0.5) sqrt(e - 1)/sqrt(N), that is 0.135 at 256 and 0.0169 at 16384
-    CHECK(error(256) < 0.135 / 5.0);
-    CHECK(error(16384) < 0.0169 / 10.0);
+    // by chance: exp(0.5) sqrt(e - 1)/sqrt(N)
+    const auto chance = [](double count) { return std::exp(0.5) * std::sqrt(std::exp(1.0) - 1.0) / std::sqrt(count); };
+    CHECK(error(256) < chance(256) / 2.0);
+    CHECK(error(4096) < chance(4096) / 4.0);
+    CHECK(error(4096) < error(256) / 8.0);  // by chance it would be a quarter
 }
 
 TEST_CASE("percentiles: the seventh definition of Hyndman and Fan, as numpy.percentile has it") {
