@@ -237,21 +237,4 @@ Linear linearise(const Network& network, const Settings& settings, Point& point,
     return bounded(loss, flow, from_shown, to_shown, from >= link.at_from.elevation_m, to >= link.at_to.elevation_m, bounds);
 }
 
-ValueSlope volume_at_level(const Storage& storage, double level_m) {
-    const double depth = level_m - storage.floor_m;
-    const auto& table = storage.table;
-    std::size_t i = 1;
-    while (i + 1 < table.size() && table[i].depth_m < depth) ++i;
-    const double slope = (table[i].volume_m3 - table[i - 1].volume_m3) / (table[i].depth_m - table[i - 1].depth_m);
-    return {table[i - 1].volume_m3 + slope * (depth - table[i - 1].depth_m), slope};
-}
-
-double level_at_volume(const Storage& storage, double volume_m3) {
-    const auto& table = storage.table;
-    std::size_t i = 1;
-    while (i + 1 < table.size() && table[i].volume_m3 < volume_m3) ++i;
-    const double slope = (table[i].volume_m3 - table[i - 1].volume_m3) / (table[i].depth_m - table[i - 1].depth_m);
-    return storage.floor_m + table[i - 1].depth_m + (volume_m3 - table[i - 1].volume_m3) / slope;
-}
-
 }  // namespace ebb::network

@@ -8,6 +8,7 @@
 // One-way elements and entrances are bounds on the flow of an h(Q) law: the step's own prediction q decides which bound holds
 // (the semismooth min-rule), so that the answer is Q = min(pipe law, what the opening lets in), or exactly 0.
 
+#include <cstddef>
 #include <cstdint>
 #include <span>
 
@@ -78,8 +79,22 @@ inline double port_head(const Port& port, double head_m) { return head_m > port.
 physics::ValueSlope loss_at(const Network& network, const LinkSetting& setting, const Link& link, double flow_m3_s, double& inverse_sqrt_friction);
 
 /// Volume at a level and its slope (plan area of water), straight on beyond both ends of the table.
-physics::ValueSlope volume_at_level(const Storage& storage, double level_m);
-double level_at_volume(const Storage& storage, double volume_m3);
+inline physics::ValueSlope volume_at_level(const Storage& storage, double level_m) {
+    const double depth = level_m - storage.floor_m;
+    const auto& table = storage.table;
+    std::size_t i = 1;
+    while (i + 1 < table.size() && table[i].depth_m < depth) ++i;
+    const double slope = (table[i].volume_m3 - table[i - 1].volume_m3) / (table[i].depth_m - table[i - 1].depth_m);
+    return {table[i - 1].volume_m3 + slope * (depth - table[i - 1].depth_m), slope};
+}
+
+inline double level_at_volume(const Storage& storage, double volume_m3) {
+    const auto& table = storage.table;
+    std::size_t i = 1;
+    while (i + 1 < table.size() && table[i].volume_m3 < volume_m3) ++i;
+    const double slope = (table[i].volume_m3 - table[i - 1].volume_m3) / (table[i].depth_m - table[i - 1].depth_m);
+    return storage.floor_m + table[i - 1].depth_m + (volume_m3 - table[i - 1].volume_m3) / slope;
+}
 
 /// Depth over a submersible's intake at which it gives all it can; from there to the intake it gives in proportion.
 inline constexpr double kBareBand_m = 0.020;

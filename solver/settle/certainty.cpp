@@ -27,8 +27,9 @@ constexpr double kSpare_m = 2e-3;
 /// So many vessels of a loop are tried as the one that all others pass on to; farms have one that a pump draws from.
 constexpr int kMostTried = 8;
 
-/// A vessel that has drained so near to its lowest way out has drained, m.
-constexpr double kDrained_m = 5e-6;
+/// A vessel that has drained so near to its lowest way out has drained, m; and so little flow through what passes nothing back is at its edge, m3/s
+/// (a weir of 30 mm bore under that head).
+constexpr double kDrained_m = 5e-6, kTrickle_m3_s = 1e-9;
 
 /// The least level at which something leaves a vessel by this link, which starts there; kNoPort: at any.
 double leaves_by(const Network& net, const Settings& settings, std::size_t index) {
@@ -59,8 +60,8 @@ Certainty::Certainty(const Network& network)
     : network_(&network), way_start_(at(network.node_count()) + 1, 0), ways_(2 * network.links.size()), links_of_(at(network.vessel_count)),
       root_(at(network.node_count())), loop_(at(network.vessel_count)), touched_(root_.size()), open_(root_.size()), fixed_root_(root_.size()),
       fixed_touched_(root_.size(), 0), changing_(network.links.size()), passes_(network.links.size()), reached_(root_.size()),
-      awake_(at(network.vessel_count)), asked_(at(network.vessel_count)), surplus_m3_(root_.size()), water_m3_(root_.size()),
-      greatest_level_m_(at(network.vessel_count), HUGE_VAL) {
+      awake_(at(network.vessel_count)), asked_(at(network.vessel_count)), wet_(root_.size()), surplus_m3_(root_.size()), water_m3_(root_.size()),
+      greatest_level_m_(at(network.vessel_count), HUGE_VAL), flood_level_m_(at(network.vessel_count)) {
     waiting_.reserve(2 * root_.size());
     trail_.reserve(2 * root_.size());
     std::iota(fixed_root_.begin(), fixed_root_.end(), 0);
@@ -118,6 +119,7 @@ void Certainty::keep_fixed(const Settings& settings, std::span<const std::int32_
 
 void Certainty::take(const Settings& settings, bool floats_give) {
     const Network& net = *network_;
+    woken_ = false;
     std::copy(fixed_root_.begin(), fixed_root_.end(), root_.begin());
     std::copy(fixed_touched_.begin(), fixed_touched_.end(), touched_.begin());
     for (const std::int32_t link : changing_) join(settings, link, floats_give);
@@ -128,15 +130,20 @@ void Certainty::take(const Settings& settings, bool floats_give) {
     for (std::int32_t v = 0; v < net.vessel_count; ++v) loop_[at(v)] = find(net.vessel_node(v));
 }
 
-void Certainty::pass(const Settings& settings, std::size_t link, double a, double b, double from_m, double to_m) {
+/// A change must pass either way, so that a state at the edge of where a law begins to give something does not count: a level that stands a hair over
+/// its lip has a slope there, and none a hair lower.
+void Certainty::pass(const Settings& settings, std::size_t link, const Slopes& slopes, double from_m, double to_m, double flow_m3_s) {
     const Network& net = *network_;
     const Link& is = net.links[link];
+    const network::LinkSetting& setting = settings.links[link];
     Passes& passes = passes_[link];
-    passes.forward = a > kWeakest_m2_s && from_m - is.at_from.elevation_m > kAtPort_m ? kBoth : 0;
-    passes.backward = b > kWeakest_m2_s && to_m - is.at_to.elevation_m > kAtPort_m ? kBoth : 0;
-    // at the very edge of a way out there is no slope yet, but what rises goes that way
-    if (passes.forward == kBoth || settings.links[link].shut || !net.is_vessel(is.from) || is.law == Law::pump || is.law == Law::siphon) return;
-    const double edge = leaves_by(net, settings, link);
+    const bool gives = !one_way(is, setting) || flow_m3_s > kTrickle_m3_s;
+    const double edge = net.is_vessel(is.from) ? leaves_by(net, settings, link) : network::kNoPort;
+    const bool over_edge = from_m - std::max(edge, is.at_from.elevation_m) > kDrained_m;
+    passes.forward = slopes.a > kWeakest_m2_s && gives && over_edge ? kBoth : 0;
+    passes.backward = slopes.b > kWeakest_m2_s && gives && to_m - is.at_to.elevation_m > kDrained_m ? kBoth : 0;
+    // at that edge what rises goes that way all the same
+    if (passes.forward == kBoth || setting.shut || !net.is_vessel(is.from) || is.law == Law::pump || is.law == Law::siphon) return;
     if (from_m >= edge - kAtPort_m && network::port_head(is.at_to, to_m) < edge) passes.forward = kRise;
 }
 
@@ -155,20 +162,43 @@ double Certainty::leaves_at(const Settings& settings, std::int32_t vessel) const
 
 void Certainty::forget_bound() { std::fill(greatest_level_m_.begin(), greatest_level_m_.end(), HUGE_VAL); }
 
-bool Certainty::sleeps(const Settings& settings, std::int32_t vessel, double start_level_m) const {
+/// Water that stands at a node up to `level_m` goes on over the ways that are open.
+void Certainty::spread(const Settings& settings, std::int32_t node, double level_m) {
     const Network& net = *network_;
-    const std::int32_t node = net.vessel_node(vessel);
-    return std::all_of(links_of_[at(vessel)].begin(), links_of_[at(vessel)].end(), [&](std::int32_t index) {
-        const Link& link = net.links[at(index)];
-        const network::LinkSetting& setting = settings.links[at(index)];
-        if (setting.shut) return true;
-        if (link.from != node || leaves_by(net, settings, at(index)) < start_level_m) return false;
-        if (one_way(link, setting)) return true;
-        // back into it only what stands higher at the other end than the port
-        const double port = link.at_from.elevation_m;
-        if (net.is_vessel(link.to)) return greatest_level_m_[at(link.to - net.plain_count)] <= port && link.at_to.elevation_m <= port;
-        return net.is_fixed(link.to) && net.fixed_head_m[at(link.to - net.plain_count - net.vessel_count)] <= port && link.at_to.elevation_m <= port;
-    });
+    for (auto w = way_start_[at(node)]; w < way_start_[at(node) + 1]; ++w) {
+        const Way& way = ways_[static_cast<std::size_t>(w)];
+        const network::LinkSetting& setting = settings.links[at(way.link)];
+        if (setting.shut || wet_[at(way.other)] != 0) continue;
+        const Link& link = net.links[at(way.link)];
+        // the ways of a node are listed by where they come from: here they are gone the other way
+        if (way.forward && one_way(link, setting)) continue;
+        if (net.is_vessel(node) && level_m <= (way.forward ? link.at_to.leaves_above_m : leaves_by(net, settings, at(way.link)))) continue;
+        wet_[at(way.other)] = 1;
+        waiting_.push_back(way.other);
+    }
+}
+
+void Certainty::wake(const Settings& settings, std::span<const double> start_level_m, double slack_m) {
+    const Network& net = *network_;
+    woken_ = true;
+    for (std::size_t v = 0; v < flood_level_m_.size(); ++v) flood_level_m_[v] = greatest_level_m_[v] + slack_m;
+    const std::int32_t first_fixed = net.plain_count + net.vessel_count;
+    std::fill(wet_.begin(), wet_.end(), std::uint8_t{0});
+    for (std::int32_t n = first_fixed; n < net.node_count(); ++n) spread(settings, n, 0.0);
+    for (std::int32_t v = 0; v < net.vessel_count; ++v) {
+        const std::size_t before = waiting_.size();
+        const bool was_wet = wet_[at(net.vessel_node(v))] != 0;
+        spread(settings, net.vessel_node(v), start_level_m[at(v)]);
+        // a way whose other end is wet already is a way all the same
+        awake_[at(v)] = was_wet || waiting_.size() > before || start_level_m[at(v)] > leaves_at(settings, v) ? 1 : 0;
+    }
+    while (!waiting_.empty()) {
+        const std::int32_t here = waiting_.back();
+        waiting_.pop_back();
+        if (net.is_fixed(here)) continue;
+        if (net.is_vessel(here)) awake_[at(here - net.plain_count)] = 1;
+        spread(settings, here, net.is_vessel(here) ? flood_level_m_[at(here - net.plain_count)] : 0.0);
+    }
 }
 
 void Certainty::reach_back_from(std::int32_t node, std::uint8_t changes) {
@@ -230,12 +260,13 @@ bool Certainty::one_end_of_loop(std::int32_t first, std::int32_t loop) {
 
 bool Certainty::one_end(const Settings& settings, std::span<const double> start_level_m, std::span<const double> end_level_m) {
     const Network& net = *network_;
+    const auto under = [](double greatest, double flooded) { return greatest <= flooded; };
+    if (!woken_ || !std::equal(greatest_level_m_.begin(), greatest_level_m_.end(), flood_level_m_.begin(), under)) wake(settings, start_level_m, 0.0);
     std::fill(reached_.begin(), reached_.end(), std::uint8_t{0});
     trail_.clear();
     for (std::int32_t n = net.plain_count + net.vessel_count; n < net.node_count(); ++n) reach_back_from(n, kBoth);
     for (std::int32_t v = 0; v < net.vessel_count; ++v) {
         asked_[at(v)] = 0;
-        awake_[at(v)] = sleeps(settings, v, start_level_m[at(v)]) ? 0 : 1;
         if (awake_[at(v)] == 0) continue;
         const double edge = leaves_at(settings, v);
         if (start_level_m[at(v)] >= edge && end_level_m[at(v)] - edge <= kDrained_m) reach_back_from(net.vessel_node(v), kFall);

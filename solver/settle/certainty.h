@@ -18,7 +18,8 @@
 // vessels without a common one, the first of which hands nothing on when its levels rise, the second nothing when they fall. There are none where
 // every vessel of the loop passes on, over links with a slope, to one and the same vessel: P and N would both contain that one; nor where every
 // one passes on to a pond or supply. Two kinds of vessel are known better. One that nothing can enter and nothing leaves keeps its level whatever
-// the others do ("sleeps") and is left out. One that has drained to its lowest way out, from above, cannot stand lower: it is not in N, and
+// the others do ("sleeps") and is left out: a flood from everything that can give water at the start, over every way that is open, does not
+// come to it. One that has drained to its lowest way out, from above, cannot stand lower: it is not in N, and
 // neither is any that passes a fall on to it; upwards it passes on by that way out.
 //
 // Float valves that a supply feeds open a loop. Where one stays shut all the way it does not: its vessel holds at least the water of the loop less
@@ -52,13 +53,15 @@ public:
     /// open to their supplies; else they count as shut, which floats_stay_shut() must then confirm.
     void take(const network::Settings& settings, bool floats_give);
 
-    /// Says how link `link` passes changes on at the settled state, with its slopes `a` and `b` by unknown heads (laws.h) at the heads `from_m`,
-    /// `to_m`. To be called for every link.
-    void pass(const network::Settings& settings, std::size_t link, double a, double b, double from_m, double to_m);
+    /// Says how link `link` passes changes on at the settled state: its slopes there by unknown heads (laws.h; 0 for what is known), the heads at its
+    /// ends and its flow. To be called for every link.
+    struct Slopes {
+        double a = 0.0, b = 0.0;
+    };
+    void pass(const network::Settings& settings, std::size_t link, const Slopes& slopes, double from_m, double to_m, double flow_m3_s);
 
-    /// Is E the only end? `start_m3`, `end_level_m` per vessel; `greatest_level_m` bounds the levels on the way (for what could flow back into a
-    /// sleeper).
-    bool one_end(const network::Settings& settings, std::span<const double> start_level_m, std::span<const double> greatest_level_m);
+    /// Is E the only end? Levels per vessel, at the start and at E; greatest_level_m() must hold (it says what can flow over which edge).
+    bool one_end(const network::Settings& settings, std::span<const double> start_level_m, std::span<const double> end_level_m);
 
     /// Does `start_m3` fit below every rim, measured from a state at rest? Fills greatest_level_m() with what the levels can reach.
     bool fits(std::span<const double> start_m3, std::span<const double> rest_level_m);
@@ -70,14 +73,16 @@ public:
     /// Forgets it: nothing bounds the levels.
     void forget_bound();
 
+    /// The surplus of the start over the volumes of a state at rest, added to those: where the next state at rest is settled from.
+    void pour(std::span<const double> start_m3, std::span<const double> rest_level_m, std::span<double> volume_m3) const;
+
     /// After take(): the loop of a vessel (a node that stands for it), and whether a pond or supply touches that loop.
     std::int32_t loop_of(std::int32_t vessel) const { return loop_[static_cast<std::size_t>(vessel)]; }
     bool is_open(std::int32_t loop) const { return open_[static_cast<std::size_t>(loop)] != 0; }
-    /// Nothing can enter the vessel, nothing leaves it at its start level, as long as the levels stay under greatest_level_m().
-    bool sleeps(const network::Settings& settings, std::int32_t vessel, double start_level_m) const;
-
-    /// The surplus of the start over the volumes of a state at rest, added to those: where the next state at rest is settled from.
-    void pour(std::span<const double> start_m3, std::span<const double> rest_level_m, std::span<double> volume_m3) const;
+    /// Finds the vessels that water can come to or leave from the start levels on, as long as the levels stay under greatest_level_m() and `slack_m`.
+    /// one_end() takes it over where the levels then do.
+    void wake(const network::Settings& settings, std::span<const double> start_level_m, double slack_m);
+    bool sleeps(std::int32_t vessel) const { return awake_[static_cast<std::size_t>(vessel)] == 0; }
 
 private:
     /// Kinds of change, as bits: a search follows both at once.
@@ -91,6 +96,7 @@ private:
     };
     std::int32_t find(std::int32_t node);
     double leaves_at(const network::Settings& settings, std::int32_t vessel) const;
+    void spread(const network::Settings& settings, std::int32_t node, double level_m);
     void join(const network::Settings& settings, std::int32_t link, bool floats_give);
     void reach_back_from(std::int32_t node, std::uint8_t changes);
     bool is_left(std::int32_t vessel, std::int32_t loop, std::uint8_t changes) const;
@@ -111,9 +117,11 @@ private:
     std::vector<std::uint8_t> reached_;                         ///< per node: changes that come from it to where the search began
     std::vector<std::pair<std::int32_t, std::uint8_t>> trail_;  ///< what was marked, to be taken back
     std::vector<std::uint8_t> awake_, asked_;                   ///< per vessel
+    std::vector<std::uint8_t> wet_;                             ///< per node: the flood has come to it
     std::vector<std::int32_t> waiting_;
     std::vector<double> surplus_m3_, water_m3_;  ///< per node that is a root
-    std::vector<double> greatest_level_m_;
+    std::vector<double> greatest_level_m_, flood_level_m_;
+    bool woken_ = false;  ///< since take()
 };
 
 }  // namespace ebb::settle

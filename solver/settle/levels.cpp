@@ -191,7 +191,7 @@ bool way_is_certain(Solver& solver, const Settings& settings, const network::Tol
         const network::Linear& linear = solver.linears()[l];
         const auto air = [&](std::int32_t node) { return node < net.plain_count && result.point.air[at(node)] != 0; };
         const double a = air(link.from) && linear.hold != network::Hold::cascade ? 0.0 : linear.a, b = air(link.to) ? 0.0 : linear.b;
-        certainty.pass(settings, l, a, b, result.point.head_m[at(link.from)], result.point.head_m[at(link.to)]);
+        certainty.pass(settings, l, {a, b}, result.point.head_m[at(link.from)], result.point.head_m[at(link.to)], result.point.flow_m3_s[l]);
     }
     Settled rest;
     rest.point = result.point;

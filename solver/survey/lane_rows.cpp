@@ -1,6 +1,7 @@
 // What a row says of a lane at rest: the numbers of settle's answers (settle/fill_answer.cpp, settle/judge.cpp), for the columns of a block.
 
 #include <algorithm>
+#include <bit>
 #include <cmath>
 #include <cstring>
 
@@ -33,12 +34,7 @@ void LaneSettle::write(int index) {
     block.state[row] = question_->at_start_levels ? settle::State::given_levels : settle::State::settled;
     block.alarms[row] = 0;
     std::fill(in_m3_s_.begin(), in_m3_s_.end(), 0.0);
-    for (std::size_t l = 0; l < net.links.size(); ++l) {
-        const network::Link& link = net.links[l];
-        const double q = reported_flow(lane, index, static_cast<std::int32_t>(l));
-        if (q > 0.0 && net.is_vessel(link.to)) in_m3_s_[at(link.to - net.plain_count)] += q;
-        if (q < 0.0 && net.is_vessel(link.from)) in_m3_s_[at(link.from - net.plain_count)] -= q;
-    }
+    for (const Mouth& mouth : mouths_) in_m3_s_[at(mouth.vessel)] += std::max(0.0, mouth.inwards * reported_flow(lane, index, mouth.link));
     for (std::size_t v = 0; v < block.vessels; ++v) {
         const layout::Vessel& vessel = layout_->vessels[v];
         const std::size_t i = row * block.vessels + v;
@@ -80,10 +76,16 @@ void LaneSettle::write_pumps(int index) {
     }
 }
 
+/// Fewer open ways never bring water to more vessels: what one switch alone keeps dry is dry. Else the flood is asked.
+bool LaneSettle::is_fed(const Lane& lane, std::size_t vessel) {
+    for (std::uint64_t off = lane.off; off != 0; off &= off - 1)
+        if (fed_without_[static_cast<std::size_t>(std::countr_zero(off))][vessel] == 0) return false;
+    return fed_.under(lane.conditions)[vessel] != 0;
+}
+
 void LaneSettle::write_targets(int index) {
     const Lane& lane = lane_[static_cast<std::size_t>(index)];
     Block& block = *block_;
-    const std::vector<std::uint8_t>* fed = nullptr;
     for (std::size_t t = 0; t < block.targets; ++t) {
         const TargetColumn& target = (*targets_)[t];
         const std::size_t v = at(target.vessel), i = lane.row * block.vessels + v, column = lane.row * block.targets + t;
@@ -91,11 +93,7 @@ void LaneSettle::write_targets(int index) {
         double got = inflow;
         if (target.at_most) got = inflow > kNoFlow_m3_s ? block.volume_m3[i] / inflow : settle::kUnknown;
         const bool met = target.at_most ? got <= target.wanted * (1.0 + 1e-9) : got >= target.wanted * (1.0 - 1e-9);
-        bool asked = met || inflow > kDrops_m3_s || feedable_[v] == 0;
-        if (!asked) {
-            if (fed == nullptr) fed = &fed_.under(lane.conditions);
-            asked = (*fed)[v] != 0;
-        }
+        const bool asked = met || inflow > kDrops_m3_s || feedable_[v] == 0 || is_fed(lane, v);
         block.target_got[column] = got;
         block.target_state[column] = !asked ? TargetState::not_asked : met ? TargetState::met : TargetState::missed;
     }

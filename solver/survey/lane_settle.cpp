@@ -27,8 +27,8 @@ constexpr int kFollowFrom = 2;
 constexpr int kMostRepeats = 40, kDirectSteps = 40, kMostRaises = 3;
 constexpr double kRestorable_m3 = 1e-6, kFilm_m = 0.01;
 
-/// What moves less than this over a long step is at rest: a litre in ten thousand years.
-constexpr double kMoved_m3 = 3e-8;
+/// What moves less than this over a long step is at rest: as in settle.
+constexpr double kMoved_m3 = 1e-9;
 
 /// States with more water only bound the way: so exactly.
 constexpr double kRoughHead_m = 1e-6, kRoughFlow = 1e-6;
@@ -38,6 +38,9 @@ constexpr double kRestoreFrom_m3 = 1e-9;
 
 /// A vessel asleep may have moved by so much, m3.
 constexpr double kAsleep_m3 = 1e-10;
+
+/// The flood that finds sleeping vessels is made for levels so much over the greatest of the combination before, m: mostly it then serves at the end.
+constexpr double kFloodSlack_m = 5e-3;
 
 /// The neighbour's levels are no start where they would leave the sump less than this share of its room, or more than this.
 constexpr double kLeastShare = 0.03, kMostShare = 0.97;
@@ -81,6 +84,13 @@ LaneSettle::LaneSettle(const network::Network& network, const layout::Layout& la
         for (const LinkChange& change : table_.links(s)) changing.push_back(change.link);
     std::sort(changing.begin(), changing.end());
     changing.erase(std::unique(changing.begin(), changing.end()), changing.end());
+    for (std::size_t s = 0; s < question.switches.size(); ++s) fed_without_.push_back(fed_.under(conditions_with(question, std::uint64_t{1} << s)));
+    for (std::size_t l = 0; l < network.links.size(); ++l) {
+        const Link& link = network.links[l];
+        const auto index = static_cast<std::int32_t>(l);
+        if (network.is_vessel(link.to)) mouths_.push_back({index, link.to - network.plain_count, 1.0});
+        if (network.is_vessel(link.from)) mouths_.push_back({index, link.from - network.plain_count, -1.0});
+    }
     for (int i = 0; i < kLanes; ++i) {
         Lane& lane = lane_.emplace_back(network);
         for (auto* list : {&lane.from_m3, &lane.rest_m3, &lane.awake_m3, &lane.end_level_m, &lane.bound_level_m})
@@ -206,8 +216,8 @@ void LaneSettle::begin(int index) {
         share_out_water(lane);
         for (std::size_t v = 0; v < lane.from_m3.size(); ++v) lane.end_level_m[v] = network::level_at_volume(network_->storage[v], lane.from_m3[v]);
     } else {
-        for (std::size_t v = 0; v < lane.own.start_m3.size(); ++v)
-            lane.asleep[v] = lane.certainty.sleeps(lane.own.settings, static_cast<std::int32_t>(v), lane.own.start_level_m[v]) ? 1 : 0;
+        lane.certainty.wake(lane.own.settings, lane.own.start_level_m, kFloodSlack_m);
+        for (std::size_t v = 0; v < lane.own.start_m3.size(); ++v) lane.asleep[v] = lane.certainty.sleeps(static_cast<std::int32_t>(v)) ? 1 : 0;
         std::copy(lane.own.start_m3.begin(), lane.own.start_m3.end(), lane.from_m3.begin());
         std::copy(lane.own.start_level_m.begin(), lane.own.start_level_m.end(), lane.end_level_m.begin());
         for (std::size_t s = 0; s < network_->standpipes.size(); ++s) {
@@ -224,11 +234,12 @@ void LaneSettle::begin(int index) {
 /// The water of this combination in the levels of the one before: vessels that fell asleep have their start again, those that woke what they last
 /// held, and what is over or missing is the sump's.
 void LaneSettle::share_out_water(Lane& lane) {
-    const Certainty& certainty = lane.certainty;
+    Certainty& certainty = lane.certainty;
+    certainty.wake(lane.own.settings, lane.own.start_level_m, kFloodSlack_m);
     for (const std::int32_t v : taker_order_) loop_sum_[at(certainty.loop_of(v))] = 0.0;
     for (std::size_t v = 0; v < lane.own.start_m3.size(); ++v) {
         const auto vessel = static_cast<std::int32_t>(v);
-        const bool asleep = certainty.sleeps(lane.own.settings, vessel, lane.own.start_level_m[v]);
+        const bool asleep = certainty.sleeps(vessel);
         lane.from_m3[v] = asleep ? lane.own.start_m3[v] : lane.asleep[v] != 0 ? lane.awake_m3[v] : lane.rest_m3[v];
         lane.asleep[v] = asleep ? 1 : 0;
         loop_sum_[at(certainty.loop_of(vessel))] += lane.own.start_m3[v] - lane.from_m3[v];
@@ -355,14 +366,15 @@ bool LaneSettle::settled(int index) {
         leave_alone(index);
         return true;
     }
-    const Line *const heads = lanes_.heads(), *const slopes_from = lanes_.slopes_from(), *const slopes_to = lanes_.slopes_to();
+    const Line *const heads = lanes_.heads(), *const flows = lanes_.flows(), *const slopes_from = lanes_.slopes_from(),
+                      *const slopes_to = lanes_.slopes_to();
     const LaneBits* const airs = lanes_.airs();
     for (std::size_t l = 0; l < net.links.size(); ++l) {
         const Link& link = net.links[l];
         const auto air = [&](std::int32_t node) { return node < net.plain_count && (airs[node] >> index & 1U) != 0; };
         const bool drains = air(link.from) && lanes_.hold(static_cast<std::int32_t>(l), index) == network::Hold::cascade;
         const double a = air(link.from) && !drains ? 0.0 : slopes_from[l].lane[index], b = air(link.to) ? 0.0 : slopes_to[l].lane[index];
-        lane.certainty.pass(lane.own.settings, l, a, b, heads[link.from].lane[index], heads[link.to].lane[index]);
+        lane.certainty.pass(lane.own.settings, l, {a, b}, heads[link.from].lane[index], heads[link.to].lane[index], flows[l].lane[index]);
     }
     write(index);
     lane.rounds = 0;

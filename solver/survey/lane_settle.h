@@ -97,6 +97,7 @@ private:
     void write(int index);
     void write_pumps(int index);
     void write_targets(int index);
+    bool is_fed(const Lane& lane, std::size_t vessel);
     double reported_flow(const Lane& lane, int index, std::int32_t link) const;
 
     const network::Network* network_;
@@ -109,6 +110,12 @@ private:
     network::Tolerances exact_, rough_;
     settle::FedVessels fed_;
     std::vector<std::uint8_t> feedable_;
+    std::vector<std::vector<std::uint8_t>> fed_without_;  ///< per switch: the vessels fed with it alone off
+    struct Mouth {
+        std::int32_t link, vessel;
+        double inwards;  ///< 1 where the link's flow enters the vessel, -1 where its reverse does
+    };
+    std::vector<Mouth> mouths_;
     std::vector<double> drawn_m3_, rim_m3_;  ///< per vessel: at the layout's start, and full
     std::vector<std::int32_t> taker_order_;  ///< vessels, those that pumps draw from first, then the widest
     std::vector<Lane> lane_;

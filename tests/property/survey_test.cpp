@@ -59,6 +59,10 @@ survey::Question ask(const layout::Layout& layout, std::size_t most, test::Rando
     return question;
 }
 
+/// What settle calls nothing: a flow of a drop a month (fill_answer.cpp), and a tenth of a millilitre, which the last trickle out of a vessel that
+/// has all but drained may be short of its end by when the solve calls it at rest (levels.cpp).
+constexpr double kNoFlow_m3_s = 1e-12, kSeen_m3 = 1e-7;
+
 struct Tally {
     std::uint64_t rows = 0, alone = 0;
     double worst_flow_share = 0.0, worst_depth_m = 0.0;
@@ -92,11 +96,11 @@ void hold_rows(const layout::Layout& layout, const survey::Question& question, c
             const std::size_t i = row * block.vessels + v;
             tally.worst_flow_share = std::max(tally.worst_flow_share, std::abs(block.inflow_m3_s[i] - single.inflow_m3_s[v]) / largest);
             tally.worst_depth_m = std::max(tally.worst_depth_m, std::abs(block.depth_m[i] - single.depth_m[v]));
-            near = near && both_nan_or_near(block.volume_m3[i], single.volume_m3[v], 1e-8) && single.spilled_m3[v] < 1e-9;
+            near = near && both_nan_or_near(block.volume_m3[i], single.volume_m3[v], kSeen_m3) && single.spilled_m3[v] < 1e-9;
         }
         for (std::size_t p = 0; p < block.pumps; ++p) {
             const std::size_t i = row * block.pumps + p;
-            near = near && both_nan_or_near(block.pump_flow_m3_s[i], single.pump_flow_m3_s[p], 1e-9 * largest);
+            near = near && both_nan_or_near(block.pump_flow_m3_s[i], single.pump_flow_m3_s[p], std::max(1e-9 * largest, kNoFlow_m3_s));
             near = near && both_nan_or_near(block.pump_head_m[i], single.pump_head_m[p], 1e-8);
             near = near && both_nan_or_near(block.pump_power_w[i], single.pump_power_w[p], 1e-6);
             near = near && both_nan_or_near(block.pump_best_ratio[i], single.pump_best_ratio[p], 1e-8);
