@@ -27,6 +27,9 @@ constexpr std::size_t kRun = 128;
 /// Flows of pipes are kept up to so many numbers.
 constexpr std::size_t kMostPipeFigures = 40'000'000;
 
+/// Causes are told where they take so many products, figures times uncertainties times samples; a second or ten.
+constexpr double kMostProducts = 1e10;
+
 /// A correlation as small may be by chance: at least this share, and three standard deviations of chance.
 constexpr double kSmallestShare = 0.01, kChance = 9.0;
 
@@ -99,14 +102,15 @@ private:
 
 /// Every figure of every sample: of one figure after another.
 struct Figures {
+    const std::vector<TargetColumn>& columns;
     std::size_t samples = 0, vessels = 0, pumps = 0, targets = 0, pipes = 0;
     std::vector<double> depth_m, inflow_m3_s, turnover_s, pump_flow_m3_s, pump_head_m, pump_power_w, pipe_flow_m3_s, got;
     std::vector<TargetState> target_state;
     std::vector<settle::State> state;
     std::vector<std::uint8_t> alarms;
 
-    Figures(const Layout& layout, std::size_t of_samples, std::size_t of_targets)
-        : samples(of_samples), vessels(layout.vessels.size()), pumps(layout.pumps.size()), targets(of_targets),
+    Figures(const Layout& layout, std::size_t of_samples, const std::vector<TargetColumn>& of_targets)
+        : columns(of_targets), samples(of_samples), vessels(layout.vessels.size()), pumps(layout.pumps.size()), targets(of_targets.size()),
           pipes(layout.pipes.size() * of_samples <= kMostPipeFigures ? layout.pipes.size() : 0) {
         for (auto* values : {&depth_m, &inflow_m3_s, &turnover_s}) values->resize(vessels * samples);
         for (auto* values : {&pump_flow_m3_s, &pump_head_m, &pump_power_w}) values->resize(pumps * samples);
@@ -136,6 +140,10 @@ void Figures::take(const Block& block) {
     turn(block.pump_power_w, pump_power_w, pumps);
     turn(block.pipe_flow_m3_s, pipe_flow_m3_s, pipes);
     turn(block.target_got, got, targets);
+    for (std::size_t t = 0; t < targets; ++t)  // a turnover without flow never ends
+        for (std::size_t row = 0; row < block.rows; ++row)
+            if (columns[t].at_most && settle::solved(block.state[row]) && std::isnan(block.target_got[row * targets + t]))
+                got[t * samples + block.first + row] = HUGE_VAL;
     turn(block.target_state, target_state, targets);
     turn(block.state, state, 1);
     turn(block.alarms, alarms, 1);
@@ -189,8 +197,12 @@ private:
 /// Percentiles and causes of figures, of the samples that have a solution.
 class Teller {
 public:
-    Teller(const NormalPoints& points, const std::vector<settle::State>& states) : points_(points), samples_(states.size()) {
-        for (const settle::State state : states) solved_.push_back(settle::solved(state) ? 1 : 0);
+    Teller(const NormalPoints& points, const Figures& figures)
+        : points_(points), samples_(figures.samples),
+          tells_causes_(static_cast<double>(3 * figures.vessels + 3 * figures.pumps + 2 * figures.targets) *
+                            static_cast<double>(points.dimensions()) * static_cast<double>(figures.samples) <=
+                        kMostProducts) {
+        for (const settle::State state : figures.state) solved_.push_back(settle::solved(state) ? 1 : 0);
     }
 
     Spread percentiles(const double* figure) const {
@@ -213,7 +225,7 @@ public:
         for (std::size_t i = 0; i < samples_; ++i)
             if (has(figure, i)) count += 1.0, mean += figure[i];
         std::vector<double> sum(dimensions, 0.0), square(dimensions, 0.0), product(dimensions, 0.0);
-        if (count < 3.0) return sum;
+        if (count < 3.0 || !tells_causes_) return sum;
         mean /= count;
         double variance = 0.0;
         for (std::size_t i = 0; i < samples_; ++i) {
@@ -256,6 +268,7 @@ private:
 
     const NormalPoints& points_;
     std::size_t samples_;
+    bool tells_causes_;
     std::vector<std::uint8_t> solved_;
 };
 
@@ -293,7 +306,7 @@ void count_samples(const Figures& figures, UncertainAnswer& answer) {
 }
 
 void tell(const Figures& figures, const NormalPoints& points, UncertainAnswer& answer) {
-    const Teller teller(points, figures.state);
+    const Teller teller(points, figures);
     const std::size_t n = figures.samples;
     count_samples(figures, answer);
     for (std::size_t v = 0; v < figures.vessels; ++v)
@@ -341,7 +354,7 @@ UncertainAnswer solve_uncertain(const Layout& layout, const layout::Conditions& 
     question.at_start_levels = at_start_levels;
     settle::Options settle = options.settle;
     settle.bands = settle.ledgers = false;
-    Figures figures(layout, answer.samples, targets.size());
+    Figures figures(layout, answer.samples, targets);
     const std::size_t runs = (answer.samples + kRun - 1) / kRun;
     std::atomic<std::size_t> next = 0, done = 0;
     std::mutex mutex;

@@ -79,9 +79,10 @@ bool matters(const Layout& layout, const Source& source, std::size_t thing, bool
 /// Things with the same key are wrong together.
 using Key = std::tuple<std::int32_t, std::string, std::string, double, std::int32_t>;
 Key key_of(const Layout& layout, const Source& source, std::int32_t line, std::size_t thing) {
-    if (source.of == Kind::pipe && source.what != Unsure::losses) {
+    const bool together = source.what != Unsure::losses || layout.pipes.size() > kMostPipesOnTheirOwn;
+    if (source.of == Kind::pipe && together) {
         const layout::Pipe& pipe = layout.pipes[thing];
-        if (source.what == Unsure::bore) return {line, pipe.series, pipe.size, pipe.bore_m, -1};
+        if (source.what == Unsure::bore || source.what == Unsure::losses) return {line, pipe.series, pipe.size, pipe.bore_m, -1};
         return {line, pipe.series, "", source.what == Unsure::roughness ? pipe.roughness_m : pipe.hazen_williams_c, -1};
     }
     return {line, "", "", 0.0, static_cast<std::int32_t>(thing)};

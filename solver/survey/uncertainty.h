@@ -9,7 +9,8 @@
 //
 // Things that are wrong together are one variable: the roughness (or C) of all pipes of one series and roughness that one line of the layout speaks
 // of, for it is one figure of a table and one age of pipe; the bore of all pipes of one size. Each pipe's local losses, each pump, vessel, pond and
-// filter is a variable of its own.
+// filter is a variable of its own. In a layout of very many pipes the losses of one size are one variable too, or there would be more of them than
+// samples can tell apart.
 
 #include <cstdint>
 #include <span>
@@ -35,6 +36,8 @@ struct Uncertainty {
 /// 9906:2012 (from memory); of those known by their label alone, and loads of filters: common practice.
 inline constexpr double kAssumedRoughness = 1.0, kAssumedHazenWilliams = 0.05, kAssumedBore = 0.01, kAssumedLosses = 0.25;
 inline constexpr double kAssumedStartDepth_m = 0.010, kAssumedPumpHead = 0.05, kAssumedLabelHead = 0.20, kAssumedFilterLoad = 0.10;
+
+inline constexpr std::size_t kMostPipesOnTheirOwn = 2000;
 
 /// Of a validated layout. Things known exactly (a plus-minus of nothing, a vessel empty at the start, a wall without roughness) are not in it.
 std::vector<Uncertainty> uncertainties_of(const layout::Layout& layout);
