@@ -203,6 +203,10 @@ public:
                             static_cast<double>(points.dimensions()) * static_cast<double>(figures.samples) <=
                         kMostProducts) {
         for (const settle::State state : figures.state) solved_.push_back(settle::solved(state) ? 1 : 0);
+        std::vector<std::size_t> samples;
+        for (std::size_t i = 0; i < samples_; ++i)
+            if (solved_[i] != 0) samples.push_back(i);
+        if (tells_causes_) all_ = squares_of(samples);
     }
 
     Spread percentiles(const double* figure) const {
@@ -221,31 +225,28 @@ public:
     /// The share of every uncertainty in the variance of the figure; signed like the correlation.
     std::vector<double> shares(const double* figure) const {
         const std::size_t dimensions = points_.dimensions();
-        double count = 0.0, mean = 0.0;
+        std::vector<double> product(dimensions, 0.0);
+        std::vector<std::size_t> having;
+        double mean = 0.0, variance = 0.0;
         for (std::size_t i = 0; i < samples_; ++i)
-            if (has(figure, i)) count += 1.0, mean += figure[i];
-        std::vector<double> sum(dimensions, 0.0), square(dimensions, 0.0), product(dimensions, 0.0);
-        if (count < 3.0 || !tells_causes_) return sum;
+            if (solved_[i] != 0 && std::isfinite(figure[i])) having.push_back(i), mean += figure[i];
+        const auto count = static_cast<double>(having.size());
+        if (having.size() < 3 || !tells_causes_) return product;
         mean /= count;
-        double variance = 0.0;
-        for (std::size_t i = 0; i < samples_; ++i) {
-            if (!has(figure, i)) continue;
-            const std::span<const double> z = points_.at(i);
+        for (const std::size_t i : having) {
+            const double* const z = points_.at(i).data();
             const double off = figure[i] - mean;
             variance += off * off;
-            for (std::size_t d = 0; d < dimensions; ++d) {
-                sum[d] += z[d];
-                square[d] += z[d] * z[d];
-                product[d] += z[d] * off;
-            }
+            for (std::size_t d = 0; d < dimensions; ++d) product[d] += z[d] * off;
         }
+        const Squares some = having.size() == all_.count ? Squares{} : squares_of(having);
+        const std::vector<double>& square = having.size() == all_.count ? all_.square : some.square;
         const double smallest = std::max(kSmallestShare, kChance / count), rounding = count * mean * mean * 1e-20;
         for (std::size_t d = 0; d < dimensions; ++d) {
-            const double of_z = square[d] - sum[d] * sum[d] / count;
-            const double share = of_z > 0.0 && variance > rounding ? product[d] * product[d] / (of_z * variance) : 0.0;
-            sum[d] = share < smallest ? 0.0 : std::copysign(std::min(share, 1.0), product[d]);
+            const double share = square[d] > 0.0 && variance > rounding ? product[d] * product[d] / (square[d] * variance) : 0.0;
+            product[d] = share < smallest ? 0.0 : std::copysign(std::min(share, 1.0), product[d]);
         }
-        return sum;
+        return product;
     }
 
     Spread with_causes(const double* figure) const {
@@ -264,12 +265,30 @@ public:
     }
 
 private:
-    bool has(const double* figure, std::size_t i) const { return solved_[i] != 0 && std::isfinite(figure[i]); }
+    /// Sums of squares of every variable about its mean, over some samples.
+    struct Squares {
+        std::size_t count = 0;
+        std::vector<double> square;
+    };
+    Squares squares_of(const std::vector<std::size_t>& samples) const {
+        const auto count = static_cast<double>(samples.size());
+        Squares squares{samples.size(), std::vector<double>(points_.dimensions(), 0.0)};
+        std::vector<double> sum(points_.dimensions(), 0.0);
+        for (const std::size_t i : samples)
+            for (std::size_t d = 0; d < sum.size(); ++d) {
+                const double z = points_.at(i)[d];
+                sum[d] += z;
+                squares.square[d] += z * z;
+            }
+        for (std::size_t d = 0; d < sum.size() && count > 0.0; ++d) squares.square[d] -= sum[d] * sum[d] / count;
+        return squares;
+    }
 
     const NormalPoints& points_;
     std::size_t samples_;
     bool tells_causes_;
     std::vector<std::uint8_t> solved_;
+    Squares all_;  ///< over all that have a solution
 };
 
 bool varies(const Spread& spread) { return spread.high - spread.low > kHardlyVaries * std::abs(spread.middle); }
