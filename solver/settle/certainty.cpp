@@ -59,9 +59,10 @@ bool one_way(const Link& link, const network::LinkSetting& setting) {
 Certainty::Certainty(const Network& network)
     : network_(&network), way_start_(at(network.node_count()) + 1, 0), ways_(2 * network.links.size()), links_of_(at(network.vessel_count)),
       root_(at(network.node_count())), loop_(at(network.vessel_count)), touched_(root_.size()), open_(root_.size()), fixed_root_(root_.size()),
-      fixed_touched_(root_.size(), 0), changing_(network.links.size()), passes_(network.links.size()), reached_(root_.size()),
-      awake_(at(network.vessel_count)), asked_(at(network.vessel_count)), wet_(root_.size()), surplus_m3_(root_.size()), water_m3_(root_.size()),
-      greatest_level_m_(at(network.vessel_count), HUGE_VAL), flood_level_m_(at(network.vessel_count)) {
+      fixed_touched_(root_.size(), 0), changing_(network.links.size()), is_(network.links.size()), passes_(network.links.size()),
+      reached_(root_.size()), awake_(at(network.vessel_count)), asked_(at(network.vessel_count)), wet_(root_.size()), surplus_m3_(root_.size()),
+      water_m3_(root_.size()), greatest_level_m_(at(network.vessel_count), HUGE_VAL), flood_level_m_(at(network.vessel_count)),
+      seen_level_m_(at(network.vessel_count), -HUGE_VAL) {
     waiting_.reserve(2 * root_.size());
     trail_.reserve(2 * root_.size());
     std::iota(fixed_root_.begin(), fixed_root_.end(), 0);
@@ -87,11 +88,16 @@ std::int32_t Certainty::find(std::int32_t node) {
     return node;
 }
 
+void Certainty::look_at(const Settings& settings, std::int32_t index) {
+    const network::LinkSetting& setting = settings.links[at(index)];
+    is_[at(index)] = {leaves_by(*network_, settings, at(index)), setting.shut, one_way(network_->links[at(index)], setting)};
+}
+
 /// A link that is not shut makes one loop of what it joins. A pond gives a loop its water but does not join two that merely drain into it.
-void Certainty::join(const Settings& settings, std::int32_t index, bool floats_give) {
+void Certainty::join(std::int32_t index, bool floats_give) {
     const Network& net = *network_;
     const Link& link = net.links[at(index)];
-    if (settings.links[at(index)].shut) return;
+    if (is_[at(index)].shut) return;
     if (net.is_fixed(link.from)) {
         touched_[at(link.to)] = 1;
     } else if (net.is_fixed(link.to)) {
@@ -112,7 +118,10 @@ void Certainty::keep_fixed(const Settings& settings, std::span<const std::int32_
     std::vector<std::uint8_t> changes(net.links.size(), 0);
     for (const std::int32_t link : changing_) changes[at(link)] = 1;
     for (std::size_t l = 0; l < net.links.size(); ++l)
-        if (changes[l] == 0) join(settings, static_cast<std::int32_t>(l), false);
+        if (changes[l] == 0) {
+            look_at(settings, static_cast<std::int32_t>(l));
+            join(static_cast<std::int32_t>(l), false);
+        }
     for (std::size_t n = 0; n < root_.size(); ++n) fixed_root_[n] = find(static_cast<std::int32_t>(n));
     fixed_touched_ = touched_;
 }
@@ -122,7 +131,10 @@ void Certainty::take(const Settings& settings, bool floats_give) {
     woken_ = false;
     std::copy(fixed_root_.begin(), fixed_root_.end(), root_.begin());
     std::copy(fixed_touched_.begin(), fixed_touched_.end(), touched_.begin());
-    for (const std::int32_t link : changing_) join(settings, link, floats_give);
+    for (const std::int32_t link : changing_) {
+        look_at(settings, link);
+        join(link, floats_give);
+    }
     std::fill(open_.begin(), open_.end(), std::uint8_t{0});
     if (net.fixed_count > 0)
         for (std::int32_t n = 0; n < net.plain_count + net.vessel_count; ++n)
@@ -130,74 +142,86 @@ void Certainty::take(const Settings& settings, bool floats_give) {
     for (std::int32_t v = 0; v < net.vessel_count; ++v) loop_[at(v)] = find(net.vessel_node(v));
 }
 
-/// A change must pass either way, so that a state at the edge of where a law begins to give something does not count: a level that stands a hair over
-/// its lip has a slope there, and none a hair lower.
-void Certainty::pass(const Settings& settings, std::size_t link, const Slopes& slopes, double from_m, double to_m, double flow_m3_s) {
+/// What a change does to the flow must be able to happen: where next to nothing flows, a fall at the upper end turns the flow round, and nothing
+/// comes back from water that stands below its port, through a check valve or over a lip. A law at its very edge has a slope there, and none a hair
+/// beyond.
+void Certainty::pass(std::size_t link, const Slopes& slopes, double from_m, double to_m, double flow_m3_s) {
     const Network& net = *network_;
     const Link& is = net.links[link];
-    const network::LinkSetting& setting = settings.links[link];
+    const Open& open = is_[link];
     Passes& passes = passes_[link];
-    const bool gives = !one_way(is, setting) || flow_m3_s > kTrickle_m3_s;
-    const double edge = net.is_vessel(is.from) ? leaves_by(net, settings, link) : network::kNoPort;
-    const bool over_edge = from_m - std::max(edge, is.at_from.elevation_m) > kDrained_m;
-    passes.forward = slopes.a > kWeakest_m2_s && gives && over_edge ? kBoth : 0;
-    passes.backward = slopes.b > kWeakest_m2_s && gives && to_m - is.at_to.elevation_m > kDrained_m ? kBoth : 0;
-    // at that edge what rises goes that way all the same
-    if (passes.forward == kBoth || setting.shut || !net.is_vessel(is.from) || is.law == Law::pump || is.law == Law::siphon) return;
-    if (from_m >= edge - kAtPort_m && network::port_head(is.at_to, to_m) < edge) passes.forward = kRise;
+    const double edge = net.is_vessel(is.from) ? open.edge_m : network::kNoPort;
+    bool forth = true, back = true;  // the flow can grow, and fall
+    if (open.one_way) {
+        forth = back = flow_m3_s > kTrickle_m3_s;
+    } else if (std::abs(flow_m3_s) <= kTrickle_m3_s) {
+        forth = from_m > std::max(edge, is.at_to.elevation_m) + kDrained_m;
+        back = to_m > std::max(is.at_to.leaves_above_m, is.at_from.elevation_m) + kDrained_m;
+    }
+    const auto changes = [](bool rise, bool fall) { return static_cast<std::uint8_t>((rise ? kRise : 0) | (fall ? kFall : 0)); };
+    const bool from_shows = from_m - std::max(edge, is.at_from.elevation_m) > kDrained_m, to_shows = to_m - is.at_to.elevation_m > kDrained_m;
+    passes.forward = slopes.a > kWeakest_m2_s && from_shows ? changes(forth, back) : std::uint8_t{0};
+    passes.backward = slopes.b > kWeakest_m2_s && to_shows ? changes(back, forth) : std::uint8_t{0};
+    // at the edge of a way out what rises goes that way all the same
+    if ((passes.forward & kRise) != 0 || open.shut || !net.is_vessel(is.from) || is.law == Law::pump || is.law == Law::siphon) return;
+    if (from_m >= edge - kAtPort_m && network::port_head(is.at_to, to_m) < edge) passes.forward |= kRise;
 }
 
 /// The least level at which something leaves a vessel, by any way.
-double Certainty::leaves_at(const Settings& settings, std::int32_t vessel) const {
+double Certainty::leaves_at(std::int32_t vessel) const {
     const Network& net = *network_;
     double least = HUGE_VAL;
     for (const std::int32_t index : links_of_[at(vessel)]) {
         const Link& link = net.links[at(index)];
-        if (settings.links[at(index)].shut) continue;
-        if (link.from == net.vessel_node(vessel)) least = std::min(least, leaves_by(net, settings, at(index)));
-        if (link.to == net.vessel_node(vessel) && !one_way(link, settings.links[at(index)])) least = std::min(least, link.at_to.leaves_above_m);
+        const Open& open = is_[at(index)];
+        if (open.shut) continue;
+        if (link.from == net.vessel_node(vessel)) least = std::min(least, open.edge_m);
+        if (link.to == net.vessel_node(vessel) && !open.one_way) least = std::min(least, link.at_to.leaves_above_m);
     }
     return least;
 }
 
-void Certainty::forget_bound() { std::fill(greatest_level_m_.begin(), greatest_level_m_.end(), HUGE_VAL); }
+void Certainty::forget_bound() {
+    std::fill(greatest_level_m_.begin(), greatest_level_m_.end(), HUGE_VAL);
+    std::fill(seen_level_m_.begin(), seen_level_m_.end(), -HUGE_VAL);
+}
 
 /// Water that stands at a node up to `level_m` goes on over the ways that are open.
-void Certainty::spread(const Settings& settings, std::int32_t node, double level_m) {
+void Certainty::spread(std::int32_t node, double level_m) {
     const Network& net = *network_;
+    const bool vessel = net.is_vessel(node);
     for (auto w = way_start_[at(node)]; w < way_start_[at(node) + 1]; ++w) {
         const Way& way = ways_[static_cast<std::size_t>(w)];
-        const network::LinkSetting& setting = settings.links[at(way.link)];
-        if (setting.shut || wet_[at(way.other)] != 0) continue;
-        const Link& link = net.links[at(way.link)];
+        const Open& open = is_[at(way.link)];
         // the ways of a node are listed by where they come from: here they are gone the other way
-        if (way.forward && one_way(link, setting)) continue;
-        if (net.is_vessel(node) && level_m <= (way.forward ? link.at_to.leaves_above_m : leaves_by(net, settings, at(way.link)))) continue;
+        if (wet_[at(way.other)] != 0 || open.shut || (way.forward && open.one_way)) continue;
+        if (vessel && level_m <= (way.forward ? net.links[at(way.link)].at_to.leaves_above_m : open.edge_m)) continue;
         wet_[at(way.other)] = 1;
         waiting_.push_back(way.other);
     }
 }
 
-void Certainty::wake(const Settings& settings, std::span<const double> start_level_m, double slack_m) {
+void Certainty::wake(std::span<const double> start_level_m, double slack_m) {
     const Network& net = *network_;
     woken_ = true;
-    for (std::size_t v = 0; v < flood_level_m_.size(); ++v) flood_level_m_[v] = greatest_level_m_[v] + slack_m;
+    for (std::size_t v = 0; v < flood_level_m_.size(); ++v)
+        flood_level_m_[v] = slack_m > 0.0 ? std::max(greatest_level_m_[v], seen_level_m_[v]) + slack_m : greatest_level_m_[v];
     const std::int32_t first_fixed = net.plain_count + net.vessel_count;
     std::fill(wet_.begin(), wet_.end(), std::uint8_t{0});
-    for (std::int32_t n = first_fixed; n < net.node_count(); ++n) spread(settings, n, 0.0);
+    for (std::int32_t n = first_fixed; n < net.node_count(); ++n) spread(n, 0.0);
     for (std::int32_t v = 0; v < net.vessel_count; ++v) {
         const std::size_t before = waiting_.size();
         const bool was_wet = wet_[at(net.vessel_node(v))] != 0;
-        spread(settings, net.vessel_node(v), start_level_m[at(v)]);
+        spread(net.vessel_node(v), start_level_m[at(v)]);
         // a way whose other end is wet already is a way all the same
-        awake_[at(v)] = was_wet || waiting_.size() > before || start_level_m[at(v)] > leaves_at(settings, v) ? 1 : 0;
+        awake_[at(v)] = was_wet || waiting_.size() > before || start_level_m[at(v)] > leaves_at(v) ? 1 : 0;
     }
     while (!waiting_.empty()) {
         const std::int32_t here = waiting_.back();
         waiting_.pop_back();
         if (net.is_fixed(here)) continue;
         if (net.is_vessel(here)) awake_[at(here - net.plain_count)] = 1;
-        spread(settings, here, net.is_vessel(here) ? flood_level_m_[at(here - net.plain_count)] : 0.0);
+        spread(here, net.is_vessel(here) ? flood_level_m_[at(here - net.plain_count)] : 0.0);
     }
 }
 
@@ -258,17 +282,17 @@ bool Certainty::one_end_of_loop(std::int32_t first, std::int32_t loop) {
     return false;
 }
 
-bool Certainty::one_end(const Settings& settings, std::span<const double> start_level_m, std::span<const double> end_level_m) {
+bool Certainty::one_end(std::span<const double> start_level_m, std::span<const double> end_level_m) {
     const Network& net = *network_;
     const auto under = [](double greatest, double flooded) { return greatest <= flooded; };
-    if (!woken_ || !std::equal(greatest_level_m_.begin(), greatest_level_m_.end(), flood_level_m_.begin(), under)) wake(settings, start_level_m, 0.0);
+    if (!woken_ || !std::equal(greatest_level_m_.begin(), greatest_level_m_.end(), flood_level_m_.begin(), under)) wake(start_level_m, 0.0);
     std::fill(reached_.begin(), reached_.end(), std::uint8_t{0});
     trail_.clear();
     for (std::int32_t n = net.plain_count + net.vessel_count; n < net.node_count(); ++n) reach_back_from(n, kBoth);
     for (std::int32_t v = 0; v < net.vessel_count; ++v) {
         asked_[at(v)] = 0;
         if (awake_[at(v)] == 0) continue;
-        const double edge = leaves_at(settings, v);
+        const double edge = leaves_at(v);
         if (start_level_m[at(v)] >= edge && end_level_m[at(v)] - edge <= kDrained_m) reach_back_from(net.vessel_node(v), kFall);
     }
     for (std::int32_t v = 0; v < net.vessel_count; ++v) {
@@ -296,6 +320,8 @@ bool Certainty::fits(std::span<const double> start_m3, std::span<const double> r
         greatest_level_m_[v] = network::level_at_volume(storage, std::max(most, start_m3[v]));
         fits = fits && greatest_level_m_[v] <= storage.rim_m - kSpare_m;
     }
+    if (fits)
+        for (std::size_t v = 0; v < seen_level_m_.size(); ++v) seen_level_m_[v] = std::max(seen_level_m_[v], greatest_level_m_[v]);
     return fits;
 }
 

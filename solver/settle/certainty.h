@@ -58,10 +58,10 @@ public:
     struct Slopes {
         double a = 0.0, b = 0.0;
     };
-    void pass(const network::Settings& settings, std::size_t link, const Slopes& slopes, double from_m, double to_m, double flow_m3_s);
+    void pass(std::size_t link, const Slopes& slopes, double from_m, double to_m, double flow_m3_s);
 
     /// Is E the only end? Levels per vessel, at the start and at E; greatest_level_m() must hold (it says what can flow over which edge).
-    bool one_end(const network::Settings& settings, std::span<const double> start_level_m, std::span<const double> end_level_m);
+    bool one_end(std::span<const double> start_level_m, std::span<const double> end_level_m);
 
     /// Does `start_m3` fit below every rim, measured from a state at rest? Fills greatest_level_m() with what the levels can reach.
     bool fits(std::span<const double> start_m3, std::span<const double> rest_level_m);
@@ -79,9 +79,9 @@ public:
     /// After take(): the loop of a vessel (a node that stands for it), and whether a pond or supply touches that loop.
     std::int32_t loop_of(std::int32_t vessel) const { return loop_[static_cast<std::size_t>(vessel)]; }
     bool is_open(std::int32_t loop) const { return open_[static_cast<std::size_t>(loop)] != 0; }
-    /// Finds the vessels that water can come to or leave from the start levels on, as long as the levels stay under greatest_level_m() and `slack_m`.
-    /// one_end() takes it over where the levels then do.
-    void wake(const network::Settings& settings, std::span<const double> start_level_m, double slack_m);
+    /// Finds the vessels that water can come to or leave from the start levels on, as long as the levels stay under greatest_level_m(). With a slack:
+    /// under the greatest since forget_bound() and `slack_m`; one_end() takes that over where the levels do.
+    void wake(std::span<const double> start_level_m, double slack_m);
     bool sleeps(std::int32_t vessel) const { return awake_[static_cast<std::size_t>(vessel)] == 0; }
 
 private:
@@ -95,9 +95,10 @@ private:
         std::uint8_t forward = 0, backward = 0;  ///< changes
     };
     std::int32_t find(std::int32_t node);
-    double leaves_at(const network::Settings& settings, std::int32_t vessel) const;
-    void spread(const network::Settings& settings, std::int32_t node, double level_m);
-    void join(const network::Settings& settings, std::int32_t link, bool floats_give);
+    double leaves_at(std::int32_t vessel) const;
+    void spread(std::int32_t node, double level_m);
+    void look_at(const network::Settings& settings, std::int32_t link);
+    void join(std::int32_t link, bool floats_give);
     void reach_back_from(std::int32_t node, std::uint8_t changes);
     bool is_left(std::int32_t vessel, std::int32_t loop, std::uint8_t changes) const;
     bool any_left(std::int32_t first, std::int32_t loop, std::uint8_t changes) const;
@@ -112,7 +113,13 @@ private:
     std::vector<std::uint8_t> touched_, open_;         ///< per node: joined to a pond or supply; per node that is a root: its loop is
     std::vector<std::int32_t> fixed_root_;             ///< keep_fixed(): what the links that do not change join
     std::vector<std::uint8_t> fixed_touched_;
-    std::vector<std::int32_t> changing_;                        ///< links that take() looks at; all, before keep_fixed()
+    std::vector<std::int32_t> changing_;  ///< links that take() looks at; all, before keep_fixed()
+    /// What the settings make of a link, as take() found it.
+    struct Open {
+        double edge_m = 0.0;  ///< where it starts: the least level at which something leaves by it
+        bool shut = false, one_way = false;
+    };
+    std::vector<Open> is_;                                      ///< per link
     std::vector<Passes> passes_;                                ///< per link
     std::vector<std::uint8_t> reached_;                         ///< per node: changes that come from it to where the search began
     std::vector<std::pair<std::int32_t, std::uint8_t>> trail_;  ///< what was marked, to be taken back
@@ -121,7 +128,8 @@ private:
     std::vector<std::int32_t> waiting_;
     std::vector<double> surplus_m3_, water_m3_;  ///< per node that is a root
     std::vector<double> greatest_level_m_, flood_level_m_;
-    bool woken_ = false;  ///< since take()
+    std::vector<double> seen_level_m_;  ///< the greatest bound since forget_bound()
+    bool woken_ = false;                ///< since take()
 };
 
 }  // namespace ebb::settle

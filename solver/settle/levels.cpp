@@ -34,6 +34,9 @@ constexpr double kStill_m_s = 1e-9;  ///< a level that moves slower than a tenth
 constexpr double kLongestWalk_s = 365.0 * 86400.0;
 constexpr int kMostWalkSteps = 3000;
 constexpr int kMostRaises = 3;  ///< states with more water tried as a bound of the way
+/// Those must be at rest: what moves less over a long step moves some millilitres in the longest walk. So many steps are given for it.
+constexpr double kAtRest_m3 = 1e-6;
+constexpr int kMostRests = 6;
 
 /// One implicit step of length tau from `volume`; on success `volume` is where it ends and `lost` grows by what went over each rim.
 bool implicit_step(Solver& solver, const Settings& settings, const network::Tolerances& tolerances, double tau_s, bool warm,
@@ -191,7 +194,7 @@ bool way_is_certain(Solver& solver, const Settings& settings, const network::Tol
         const network::Linear& linear = solver.linears()[l];
         const auto air = [&](std::int32_t node) { return node < net.plain_count && result.point.air[at(node)] != 0; };
         const double a = air(link.from) && linear.hold != network::Hold::cascade ? 0.0 : linear.a, b = air(link.to) ? 0.0 : linear.b;
-        certainty.pass(settings, l, {a, b}, result.point.head_m[at(link.from)], result.point.head_m[at(link.to)], result.point.flow_m3_s[l]);
+        certainty.pass(l, {a, b}, result.point.head_m[at(link.from)], result.point.head_m[at(link.to)], result.point.flow_m3_s[l]);
     }
     Settled rest;
     rest.point = result.point;
@@ -200,19 +203,27 @@ bool way_is_certain(Solver& solver, const Settings& settings, const network::Tol
     bool fits = bounded(), closed = fits && shut();
     for (int raise = 0; !(fits && closed) && raise < kMostRaises; ++raise) {
         certainty.pour(start, levels_of(rest.point), volume);
-        double moved = 0.0;
-        const bool found = implicit_step(solver, settings, tolerances, kLongStep_s, true, volume, lost, rest, moved);
-        result.network_solves += 1;
-        result.newton_steps_total += rest.newton_steps;
-        if (!found || std::any_of(lost.begin(), lost.end(), [](double v) { return v > 0.0; })) break;
+        const network::Point before = rest.point;
+        double moved = HUGE_VAL;
+        bool found = true;
+        for (int repeat = 0; found && moved > kAtRest_m3 && repeat < kMostRests; ++repeat) {
+            found = implicit_step(solver, settings, tolerances, kLongStep_s, true, volume, lost, rest, moved);
+            result.network_solves += 1;
+            result.newton_steps_total += rest.newton_steps;
+        }
+        if (!found || moved > kAtRest_m3 || std::any_of(lost.begin(), lost.end(), [](double v) { return v > 0.0; })) {
+            rest.point = before;
+            break;
+        }
         fits = bounded();
         closed = fits && shut();
     }
+    if (!closed) fits = bounded();
     if (fits && !closed) {
         certainty.take(settings, true);
         fits = bounded();
     }
-    return fits && certainty.one_end(settings, start_level, levels_of(result.point));
+    return fits && certainty.one_end(start_level, levels_of(result.point));
 }
 
 /// Walks finely until everything is still; what spilled, when, and whether an intake fell bare. Leaves the volumes at the end.

@@ -24,7 +24,8 @@ constexpr double kLongStep_s = 1e7;
 /// From this step of Newton's method on the long step is one from where the last iterate left the water.
 constexpr int kFollowFrom = 2;
 
-constexpr int kMostRepeats = 40, kDirectSteps = 40, kMostRaises = 3;
+constexpr int kMostRepeats = 40, kDirectSteps = 40, kMostRaises = 3, kMostRests = 6;
+constexpr double kBoundAtRest_m3 = 1e-6;
 constexpr double kRestorable_m3 = 1e-6, kFilm_m = 0.01;
 
 /// What moves less than this over a long step is at rest: as in settle.
@@ -127,7 +128,7 @@ void LaneSettle::solve_block(Block& block, std::vector<std::size_t>& alone) {
     for (int i = 0; i < kLanes; ++i) {
         Lane& lane = lane_[static_cast<std::size_t>(i)];
         lane.visited = 0;
-        lane.warm = false;
+        lane.warm = lane.raised = false;
         std::copy(drawn_m3_.begin(), drawn_m3_.end(), lane.awake_m3.begin());
         for (std::size_t s = 0; s < network_->standpipes.size(); ++s) {
             const auto link = at(network_->standpipe_link[s]);
@@ -205,6 +206,7 @@ void LaneSettle::begin(int index) {
     Lane& lane = lane_[static_cast<std::size_t>(index)];
     lane.rounds = 0;
     lane.stage = Stage::direct;
+    lane.water_m3 = lane.own.start_m3;
     if (question_->at_start_levels) {
         lanes_.put_levels(index, lane.own.start_level_m);
         lanes_.give_levels(index);
@@ -216,7 +218,7 @@ void LaneSettle::begin(int index) {
         share_out_water(lane);
         for (std::size_t v = 0; v < lane.from_m3.size(); ++v) lane.end_level_m[v] = network::level_at_volume(network_->storage[v], lane.from_m3[v]);
     } else {
-        lane.certainty.wake(lane.own.settings, lane.own.start_level_m, kFloodSlack_m);
+        lane.certainty.wake(lane.own.start_level_m, kFloodSlack_m);
         for (std::size_t v = 0; v < lane.own.start_m3.size(); ++v) lane.asleep[v] = lane.certainty.sleeps(static_cast<std::int32_t>(v)) ? 1 : 0;
         std::copy(lane.own.start_m3.begin(), lane.own.start_m3.end(), lane.from_m3.begin());
         std::copy(lane.own.start_level_m.begin(), lane.own.start_level_m.end(), lane.end_level_m.begin());
@@ -235,7 +237,7 @@ void LaneSettle::begin(int index) {
 /// held, and what is over or missing is the sump's.
 void LaneSettle::share_out_water(Lane& lane) {
     Certainty& certainty = lane.certainty;
-    certainty.wake(lane.own.settings, lane.own.start_level_m, kFloodSlack_m);
+    certainty.wake(lane.own.start_level_m, kFloodSlack_m);
     for (const std::int32_t v : taker_order_) loop_sum_[at(certainty.loop_of(v))] = 0.0;
     for (std::size_t v = 0; v < lane.own.start_m3.size(); ++v) {
         const auto vessel = static_cast<std::int32_t>(v);
@@ -281,7 +283,7 @@ bool LaneSettle::arrived(int index) {
     switch (lane.stage) {
         case Stage::direct:
         case Stage::repeat:
-            if (at_rest(index)) return settled(index);
+            if (at_rest(index, kMoved_m3)) return settled(index);
             if (lane.rounds++ >= kMostRepeats) {
                 leave_alone(index);
                 return true;
@@ -290,6 +292,14 @@ bool LaneSettle::arrived(int index) {
             again(index);
             return false;
         default:
+            if (!at_rest(index, kBoundAtRest_m3)) {
+                if (lane.rests++ >= kMostRests) {
+                    leave_alone(index);
+                    return true;
+                }
+                again(index);
+                return false;
+            }
             for (std::int32_t v = 0; v < network_->vessel_count; ++v) lane.bound_level_m[at(v)] = lanes_.head_m(network_->vessel_node(v), index);
             return bounded(index);
     }
@@ -305,7 +315,8 @@ void LaneSettle::again(int index) {
 /// rest, not nearly so. That an end at rest is the only one is asked afterwards, so that it does not matter where the step began.
 void LaneSettle::follow(int index) {
     Lane& lane = lane_[static_cast<std::size_t>(index)];
-    if (lane.stage != Stage::direct || !lane.warm || question_->at_start_levels || lanes_.steps(index) < kFollowFrom) return;
+    const bool follows = (lane.stage == Stage::direct && lane.warm && lanes_.steps(index) >= kFollowFrom) || lane.stage == Stage::bound;
+    if (!follows || question_->at_start_levels) return;
     const Line* const heads = lanes_.heads() + network_->plain_count;
     for (std::size_t v = 0; v < now_m3_.size(); ++v) now_m3_[v] = network::volume_at_level(network_->storage[v], heads[v].lane[index]).value;
     follow_on(lane, HUGE_VAL);
@@ -321,7 +332,7 @@ std::pair<double, double> LaneSettle::follow_on(Lane& lane, double most_m3) {
     for (std::size_t v = 0; v < now_m3_.size(); ++v) {
         moved = std::max(moved, std::abs(now_m3_[v] - lane.from_m3[v]));
         lane.from_m3[v] = now_m3_[v];
-        loop_sum_[at(certainty.loop_of(static_cast<std::int32_t>(v)))] += lane.own.start_m3[v] - now_m3_[v];
+        loop_sum_[at(certainty.loop_of(static_cast<std::int32_t>(v)))] += lane.water_m3[v] - now_m3_[v];
     }
     for (const std::int32_t v : taker_order_) {
         double& missing = loop_sum_[at(certainty.loop_of(v))];
@@ -335,11 +346,11 @@ std::pair<double, double> LaneSettle::follow_on(Lane& lane, double most_m3) {
 }
 
 /// Whether next to nothing moved over the step, and no water is missing.
-bool LaneSettle::at_rest(int index) {
+bool LaneSettle::at_rest(int index, double most_m3) {
     const Line* const volumes = lanes_.volumes();
     for (std::size_t v = 0; v < now_m3_.size(); ++v) now_m3_[v] = volumes[v].lane[index];
     const auto [moved, missed] = follow_on(lane_[static_cast<std::size_t>(index)], kRestorable_m3);
-    return moved <= kMoved_m3 && missed <= kRestoreFrom_m3;
+    return moved <= most_m3 && missed <= std::max(most_m3, kRestoreFrom_m3);
 }
 
 /// At rest: writes the row, and asks whether it is certain. True when the row is done with.
@@ -374,7 +385,7 @@ bool LaneSettle::settled(int index) {
         const auto air = [&](std::int32_t node) { return node < net.plain_count && (airs[node] >> index & 1U) != 0; };
         const bool drains = air(link.from) && lanes_.hold(static_cast<std::int32_t>(l), index) == network::Hold::cascade;
         const double a = air(link.from) && !drains ? 0.0 : slopes_from[l].lane[index], b = air(link.to) ? 0.0 : slopes_to[l].lane[index];
-        lane.certainty.pass(lane.own.settings, l, {a, b}, heads[link.from].lane[index], heads[link.to].lane[index], flows[l].lane[index]);
+        lane.certainty.pass(l, {a, b}, heads[link.from].lane[index], heads[link.to].lane[index], flows[l].lane[index]);
     }
     write(index);
     lane.rounds = 0;
@@ -387,11 +398,15 @@ bool LaneSettle::settled(int index) {
 bool LaneSettle::bounded(int index) {
     Lane& lane = lane_[static_cast<std::size_t>(index)];
     Certainty& certainty = lane.certainty;
-    bool fits = certainty.fits(lane.own.start_m3, lane.bound_level_m);
+    // where the settled state itself did not bound the row before it will not bound this one
+    const bool asks = lane.rounds > 0 || !lane.raised;
+    bool fits = asks && certainty.fits(lane.own.start_m3, lane.bound_level_m);
     const bool closed = fits && certainty.floats_stay_shut(lane.own.settings, lane.own.start_m3, lane.bound_level_m);
     if (!closed && lane.rounds++ < kMostRaises) {
         lane.stage = Stage::bound;
+        lane.rests = 0;
         certainty.pour(lane.own.start_m3, lane.bound_level_m, lane.from_m3);
+        lane.water_m3 = lane.from_m3;
         lanes_.set_tolerances(index, rough_);
         again(index);
         return false;
@@ -401,7 +416,12 @@ bool LaneSettle::bounded(int index) {
         fits = certainty.fits(lane.own.start_m3, lane.bound_level_m);
     }
     lane.warm = true;
-    if (!fits || !certainty.one_end(lane.own.settings, lane.own.start_level_m, lane.end_level_m)) {
+    lane.raised = lane.rounds > 0;
+    bool certain = fits && certainty.one_end(lane.own.start_level_m, lane.end_level_m);
+    // what sleeps as it was asked just now must have its start, whatever was thought when the row began
+    for (std::int32_t v = 0; v < network_->vessel_count; ++v)
+        certain = certain && !(certainty.sleeps(v) && std::abs(lane.rest_m3[at(v)] - lane.own.start_m3[at(v)]) > kAsleep_m3);
+    if (!certain) {
         alone_->push_back(lane.row);  // what the lane found is a good start for its next row all the same
         block_->state[lane.row] = settle::State::not_run;
     }

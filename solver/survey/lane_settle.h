@@ -72,8 +72,10 @@ private:
         std::uint64_t off = 0;
         Stage stage = Stage::idle;
         std::size_t row = 0, visited = 0;  ///< row of the block; how many rows of this lane have been begun
-        int rounds = 0;
+        int rounds = 0, rests = 0;
         bool warm = false;             ///< the lane's point is a settled state
+        bool raised = false;           ///< the row before took a state with more water to bound its way
+        std::vector<double> water_m3;  ///< whose sums over closed loops the present solve keeps
         std::vector<double> from_m3;   ///< volumes the present step starts from
         std::vector<double> rest_m3;   ///< volumes of the last settled state
         std::vector<double> awake_m3;  ///< per vessel: what it held when it last was not asleep
@@ -90,7 +92,7 @@ private:
     bool arrived(int index);
     void follow(int index);
     std::pair<double, double> follow_on(Lane& lane, double most_m3);
-    bool at_rest(int index);
+    bool at_rest(int index, double most_m3);
     bool settled(int index);
     bool bounded(int index);
     void leave_alone(int index);

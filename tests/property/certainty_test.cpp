@@ -121,3 +121,36 @@ TEST_CASE("a vessel that may run over on the way is not certain, though it would
     settle::Model model(network::compile(layout));
     CHECK_FALSE(settle_both(model, layout, 0).certain());  // 0.475 m3 to its rim, 0.8 m3 may come before any goes on
 }
+
+TEST_CASE("a pipe that rises to a free end passes no fall on: nothing comes back out of water below its port") {
+    // C fills A and, more slowly, B; B's bottom outlet rises to 0.3 m over A. Where it is B that ends at 0.3 m depends on how much came to it on the way.
+    layout::Layout layout;
+    layout.vessels = {test::prism("C", 1.0, 1.0, 1.0, 0.5), test::prism("A", 0.0, 1.0, 2.0, 0.05), test::prism("B", 0.0, 1.0, 1.0, 0.1)};
+    layout.pipes = {test::pipe("CA", "C", "A", 3.0, 0.05), test::pipe("CB", "C", "B", 3.0, 0.02), test::pipe("BA", "B", "A", 2.0, 0.05)};
+    layout.pipes[0].from.height_m = 0.05;
+    for (int p : {0, 1}) layout.pipes[static_cast<std::size_t>(p)].to.height_m = 0.9;
+    layout.pipes[2].from.height_m = 0.02;
+    layout.pipes[2].to.height_m = 0.3;
+    REQUIRE(layout::validate(layout).empty());
+    settle::Model model(network::compile(layout));
+    const Both both = settle_both(model, layout, 0);
+    REQUIRE(both.walked.found);
+    CHECK_FALSE(both.certain());
+    CHECK(both.levels_apart_m() <= 1e-7);
+}
+
+TEST_CASE("an air-hole that lets nothing back passes no fall on") {
+    layout::Layout layout;
+    layout.vessels = {test::prism("A", 0.0, 1.2, 1.0, 0.2), test::prism("B", 0.0, 1.2, 1.0, 0.2), test::prism("C", 1.5, 1.0, 1.0, 0.3),
+                      test::prism("F", 1.5, 1.0, 1.0, 0.3)};
+    layout.pipes = {test::pipe("AB", "A", "B", 2.0, 0.05), test::pipe("CB", "C", "B", 3.0, 0.03), test::pipe("FA", "F", "A", 3.0, 0.004)};
+    layout.pipes[0].to.height_m = 0.05;
+    layout.pipes[0].air_hole_m = 1.0;
+    for (int p : {1, 2}) layout.pipes[static_cast<std::size_t>(p)].to.height_m = 1.1;
+    REQUIRE(layout::validate(layout).empty());
+    settle::Model model(network::compile(layout));
+    const Both both = settle_both(model, layout, 0);
+    REQUIRE(both.walked.found);
+    CHECK_FALSE(both.certain());
+    CHECK(both.levels_apart_m() <= 1e-7);
+}
