@@ -235,6 +235,10 @@ ExitStatus show_survey(const SurveyAsked& asked, const survey::Statistics& stati
             write_survey_json(scene, output);
         else
             output.write(survey_text(scene));
+        if (!again.agrees()) {
+            tell("combinations solved once more do not agree with the survey: a fault of this program, please report the layout");
+            return ExitStatus::no_solution;
+        }
     }
     const auto times = [&](settle::State state) { return statistics.states.at(static_cast<std::size_t>(state)).times; };
     if (times(settle::State::no_solution) + times(settle::State::not_run) > 0) return ExitStatus::no_solution;

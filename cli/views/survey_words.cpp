@@ -252,12 +252,11 @@ std::vector<std::string> survey_notes(const SurveyScene& scene) {
 }
 
 std::string again_sentence(const SurveyScene& scene) {
-    constexpr double kAgrees = 1e-6;
     const survey::Again& again = scene.again;
     if (again.answers.empty()) return {};
     const std::string solved =
         fmt::format("The {} named here were solved once more, each by itself", counted(again.answers.size(), "combination", "combinations"));
-    if (again.worst_difference <= kAgrees) return fmt::format("{}: all {} figures agree within a millionth", solved, again.figures);
+    if (again.agrees()) return fmt::format("{}: all {} figures agree within a millionth", solved, again.figures);
     return fmt::format("{}: the worst figure differs by {:.2g} %, with {}", solved, kPercent * again.worst_difference,
                        combination_words(scene, again.worst_combination));
 }

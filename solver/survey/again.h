@@ -18,6 +18,10 @@ struct Again {
     double worst_difference = 0.0;                    ///< share of the figure, which counts as 1 l/min or 10 mm at the least
     std::uint64_t worst_combination = kNoCombination;
     bool whole = true;  ///< false: it was asked to stop
+
+    /// Solves of one combination agree far better than this.
+    static constexpr double kAgrees = 1e-6;
+    bool agrees() const { return worst_difference <= kAgrees; }
 };
 
 /// Solves every combination that has an extreme of a vessel, a pump or a target, is the first of a trouble or is among the worst, and compares the
