@@ -70,7 +70,8 @@ std::string SurveyText::top() const {
         say(text, paint_, Ink::trouble, fmt::format("Interrupted: what follows is of the first {} combinations alone.", grouped(statistics_.rows)));
     if (!scene_.again.agrees())
         say(text, paint_, Ink::trouble,
-            with_full_stop("These figures are not to be trusted, which is a fault of this program: please report the layout. " + again_sentence(scene_)));
+            with_full_stop("These figures are not to be trusted, which is a fault of this program: please report the layout. " +
+                           again_sentence(scene_)));
     for (const std::string& sentence : survey_trouble(scene_)) say(text, paint_, Ink::trouble, with_full_stop(sentence));
     for (const std::string& sentence : survey_doubts(scene_)) say(text, paint_, Ink::doubt, with_full_stop(sentence));
     if (const std::string calm = survey_calm(scene_); !calm.empty()) say(text, paint_, Ink::good, with_full_stop(calm));
@@ -224,7 +225,8 @@ std::string SurveyText::numbers() const {
 std::string SurveyText::notes() const {
     std::string text = title("How to read this");
     for (const std::string& sentence : survey_notes(scene_)) text += wrapped("  - ", with_full_stop(sentence));
-    if (const std::string sentence = again_sentence(scene_); !sentence.empty() && scene_.again.agrees()) text += wrapped("  - ", with_full_stop(sentence));
+    if (const std::string sentence = again_sentence(scene_); !sentence.empty() && scene_.again.agrees())
+        text += wrapped("  - ", with_full_stop(sentence));
     return text;
 }
 

@@ -136,7 +136,8 @@ void add_pipes(const Layout& layout, const Nodes& nodes, Network& network) {
         const Kind start = pipe.from.ref.kind;
         const bool vented = (start == Kind::tee && layout.tees[at(pipe.from.ref.index)].vented) || start == Kind::standpipe || start == Kind::siphon;
         link.drains_vented = vented;
-        link.plain_pipe = link.law == Law::darcy && !vented && link.at_from.elevation_m == kNoPort && link.at_to.elevation_m == kNoPort;
+        const bool into_air = pipe.to.ref.kind == Kind::tee && layout.tees[at(pipe.to.ref.index)].vented;
+        link.plain_pipe = link.law == Law::darcy && !vented && !into_air && link.at_from.elevation_m == kNoPort && link.at_to.elevation_m == kNoPort;
         const std::int32_t index = add_link(network, link);
         if (vented) network.drain_of[at(link.from)] = index;
         network.pipe_link.push_back(index);

@@ -211,7 +211,9 @@ Linear linearise(const Network& network, const Settings& settings, Point& point,
     }
     const double from_shown = port_head(link.at_from, from), to_shown = port_head(link.at_to, to);
     Bounds bounds;
-    bounds.one_way = setting.one_way || link.law == Law::siphon;
+    // nothing but air comes back out of a vented node while air stands in it
+    const bool into_air = at(link.to) < point.air.size() && point.air[at(link.to)] != 0;
+    bounds.one_way = setting.one_way || link.law == Law::siphon || into_air;
     if (link.at_from.limited) bounds.most = entrance_limit(link.bore_m, from - link.at_from.leaves_above_m);
     if (link.at_to.limited) {
         const ValueSlope back = entrance_limit(link.bore_m, to - link.at_to.leaves_above_m);

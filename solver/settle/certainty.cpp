@@ -90,7 +90,9 @@ std::int32_t Certainty::find(std::int32_t node) {
 
 void Certainty::look_at(const Settings& settings, std::int32_t index) {
     const network::LinkSetting& setting = settings.links[at(index)];
-    is_[at(index)] = {leaves_by(*network_, settings, at(index)), setting.shut, one_way(network_->links[at(index)], setting)};
+    const Link& link = network_->links[at(index)];
+    const bool into_air = at(link.to) < settings.vented.size() && settings.vented[at(link.to)] != 0;
+    is_[at(index)] = {leaves_by(*network_, settings, at(index)), setting.shut, one_way(link, setting), into_air};
 }
 
 /// A link that is not shut makes one loop of what it joins. A pond gives a loop its water but does not join two that merely drain into it.
@@ -152,7 +154,7 @@ void Certainty::pass(std::size_t link, const Slopes& slopes, double from_m, doub
     Passes& passes = passes_[link];
     const double edge = net.is_vessel(is.from) ? open.edge_m : network::kNoPort;
     bool forth = true, back = true;  // the flow can grow, and fall
-    if (open.one_way) {
+    if (open.one_way || open.into_air) {
         forth = back = flow_m3_s > kTrickle_m3_s;
     } else if (std::abs(flow_m3_s) <= kTrickle_m3_s) {
         forth = from_m > std::max(edge, is.at_to.elevation_m) + kDrained_m;

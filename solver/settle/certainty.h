@@ -117,7 +117,7 @@ private:
     /// What the settings make of a link, as take() found it.
     struct Open {
         double edge_m = 0.0;  ///< where it starts: the least level at which something leaves by it
-        bool shut = false, one_way = false;
+        bool shut = false, one_way = false, into_air = false;
     };
     std::vector<Open> is_;                                      ///< per link
     std::vector<Passes> passes_;                                ///< per link

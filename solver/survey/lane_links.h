@@ -53,7 +53,9 @@ EBB_EIGHT Linear bounded(LaneData& d, std::int32_t l, Which alive, Eight from, E
         most.value = choose(banded, choose(wet, band_most * depth * share, zero), most.value);
         most.slope = choose(banded, choose(wet, band_most * share, zero), most.slope);
     }
-    const Which over = q > most.value, barred = ~over & which_of(d.one_way[l]) & (q < zero), back = ~over & ~barred & (q < least.value);
+    // nothing but air comes back out of a vented node while air stands in it
+    const unsigned one_way = d.one_way[l] | (link.to < d.plain ? d.air[link.to] : 0U);
+    const Which over = q > most.value, barred = ~over & which_of(one_way) & (q < zero), back = ~over & ~barred & (q < least.value);
     const Which by_law = ~(over | barred | back);
     Linear linear;
     linear.q = choose(by_law, q, choose(over, most.value, choose(back, least.value, zero)));

@@ -4,7 +4,8 @@
 //
 // Which uncertainty moves a figure most: the square of the correlation between the figure and the variable, the share of the figure's variance that a
 // straight line through that variable explains (the squared standardised regression coefficient: A. Saltelli et al., Global Sensitivity Analysis: The
-// Primer, 2008, 1.2.5), the stronger ones taken out before the weaker are looked for. Knowing it exactly would leave the square root of the rest of the spread.
+// Primer, 2008, 1.2.5), the stronger ones taken out before the weaker are looked for. Knowing it exactly would leave the square root of the rest of
+// the spread.
 //
 // Samples are solved eight at a time (lane_settle.h), blocks of them over threads; what the lanes leave alone is solved singly. Nothing depends on
 // the threads. Percentiles are by the seventh definition of R. J. Hyndman and Y. Fan (Amer. Statistician 50 (1996) 361), of the samples with a

@@ -123,7 +123,8 @@ TEST_CASE("a vessel that may run over on the way is not certain, though it would
 }
 
 TEST_CASE("a pipe that rises to a free end passes no fall on: nothing comes back out of water below its port") {
-    // C fills A and, more slowly, B; B's bottom outlet rises to 0.3 m over A. Where it is B that ends at 0.3 m depends on how much came to it on the way.
+    // C fills A and, more slowly, B; B's bottom outlet rises to 0.3 m over A. Where it is B that ends at 0.3 m depends on how much came to it on the
+    // way.
     layout::Layout layout;
     layout.vessels = {test::prism("C", 1.0, 1.0, 1.0, 0.5), test::prism("A", 0.0, 1.0, 2.0, 0.05), test::prism("B", 0.0, 1.0, 1.0, 0.1)};
     layout.pipes = {test::pipe("CA", "C", "A", 3.0, 0.05), test::pipe("CB", "C", "B", 3.0, 0.02), test::pipe("BA", "B", "A", 2.0, 0.05)};

@@ -116,6 +116,30 @@ TEST_CASE("overflow balance: the weir sets the tank, the inventory sets the sump
     CHECK(answer.vessels[1].freeboard_m == Approx(0.3 - over).epsilon(1e-7));
 }
 
+TEST_CASE("a vented tee that stands dry gives nothing: no water climbs out of a tank and over it") {
+    Layout layout;
+    layout.vessels = {test::prism("A", 0.0, 1.5, 2.0, 0.25), test::prism("B", 0.0, 1.5, 1.0, 0.1)};
+    layout::Tee tee;
+    tee.id = "W";
+    tee.elevation_m = 0.3;
+    tee.vented = true;
+    layout.tees.push_back(tee);
+    layout.pipes = {test::pipe("BW", "B", "W", 2.0, 0.05), test::drain("WA", "W", "A", 2.0, 0.05)};
+    layout.pipes[0].from.height_m = 0.02;
+    layout.pipes[1].to.height_m = 0.05;
+    const auto answer = test::solve(layout);
+    REQUIRE(answer.state == settle::State::settled);
+    CHECK(answer.pipes[0].flow_m3_s == 0.0);
+    CHECK(answer.vessels[0].depth_m == Approx(0.25).epsilon(1e-12));
+    CHECK(answer.vessels[1].depth_m == Approx(0.1).epsilon(1e-12));
+    // from above the tee B gives over it, down to its height
+    layout.vessels[0].start_depth_m = 0.1;
+    layout.vessels[1].start_depth_m = 0.5;
+    const auto over = test::solve(layout);
+    CHECK(over.vessels[1].depth_m == Approx(0.3).epsilon(1e-5));
+    CHECK(over.vessels[0].depth_m == Approx(0.2).epsilon(1e-5));
+}
+
 TEST_CASE("beyond three eighths of its bore the lip is an orifice") {
     constexpr double kBore = 0.04;
     Layout layout = overflow_loop(1.5e-3, kBore);
