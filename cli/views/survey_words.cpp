@@ -27,12 +27,13 @@ const settle::Answer* answer_of(const SurveyScene& scene, std::uint64_t combinat
 }
 
 /// The things a warning of the single solve is about, "PF and PP"; `otherwise` where that says nothing.
-std::string about(const SurveyScene& scene, std::uint64_t combination, std::string_view code, const char* otherwise) {
+/// " (P1 and P2)": what the warning is about in this combination.
+std::string about(const SurveyScene& scene, std::uint64_t combination, std::string_view code) {
     std::vector<std::string> ids;
     if (const settle::Answer* answer = answer_of(scene, combination))
         for (const settle::Warning& warning : answer->warnings)
             if (warning.code == code) ids.push_back(warning.about);
-    return ids.empty() ? std::string(otherwise) : in_few_words(ids, 4);
+    return ids.empty() ? std::string() : fmt::format(" ({})", in_few_words(ids, 4));
 }
 
 std::string times(const SurveyScene& scene, const Tally& tally) {
@@ -76,8 +77,7 @@ void add_spills(const SurveyScene& scene, std::vector<std::string>& to) {
 
 void add_pumps(const SurveyScene& scene, std::vector<std::string>& to) {
     if (const Tally& bare = alarm(scene, survey::kIntakeBare); bare.times > 0)
-        to.push_back(
-            fmt::format("{} draws air in {}, {}", about(scene, bare.first, "intake-bare", "A pump"), times(scene, bare), first_of(scene, bare)));
+        to.push_back(fmt::format("A pump draws air in {}, {}{}", times(scene, bare), first_of(scene, bare), about(scene, bare.first, "intake-bare")));
     for (std::size_t p = 0; p < scene.statistics.pumps.size(); ++p) {
         const Tally& nothing = scene.statistics.pumps[p].nothing;
         if (nothing.times == 0) continue;
@@ -87,8 +87,8 @@ void add_pumps(const SurveyScene& scene, std::vector<std::string>& to) {
                                  first_of(scene, nothing), bare ? "the water stands at its intake" : "shut valves, or a head beyond its reach"));
     }
     if (const Tally& low = alarm(scene, survey::kBelowLeast); low.times > 0)
-        to.push_back(fmt::format("{} stands below its least depth in {}, {}", about(scene, low.first, "below-least-depth", "A vessel"),
-                                 times(scene, low), first_of(scene, low)));
+        to.push_back(fmt::format("A vessel stands below its least depth in {}, {}{}", times(scene, low), first_of(scene, low),
+                                 about(scene, low.first, "below-least-depth")));
 }
 
 void add_targets(const SurveyScene& scene, std::vector<std::string>& to) {
@@ -180,8 +180,8 @@ std::vector<std::string> survey_trouble(const SurveyScene& scene) {
 std::vector<std::string> survey_doubts(const SurveyScene& scene) {
     std::vector<std::string> says;
     if (const Tally& beyond = alarm(scene, survey::kBeyondCurve); beyond.times > 0)
-        says.push_back(fmt::format("{} works beyond the last point of its curve in {}, {}; the figures there are a straight guess",
-                                   about(scene, beyond.first, "beyond-curve", "A pump"), times(scene, beyond), first_of(scene, beyond)));
+        says.push_back(fmt::format("A pump works beyond the last point of its curve in {}, {}{}; the figures there are a straight guess",
+                                   times(scene, beyond), first_of(scene, beyond), about(scene, beyond.first, "beyond-curve")));
     if (const Tally& cycles = state(scene, settle::State::cycles); cycles.times > 0)
         says.push_back(
             fmt::format("In {} a siphon fills and empties its bed over and over: levels are those just before it starts", times(scene, cycles)));
@@ -247,7 +247,8 @@ std::vector<std::string> survey_notes(const SurveyScene& scene) {
                       "Of combinations alike to half a per cent the plainest is named");
     says.emplace_back(scene.question.at_start_levels
                           ? "Every combination is solved at the drawn levels, as the arrangement asks: where the water would settle is not looked at"
-                          : "Every combination is taken to last until the water has settled; how it gets there is for 'cycle' to show");
+                          : "Every combination is taken to last until the water has settled; how it gets there is for 'cycle' to show, and what "
+                            "comes home when the pumps stop for 'flows'");
     return says;
 }
 

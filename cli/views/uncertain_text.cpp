@@ -62,7 +62,12 @@ private:
         return [this](double value) { return subject_.speech.height(value); };
     }
     static std::string duration(double seconds) { return std::isinf(seconds) ? "never" : Speech::duration(seconds); }
-    std::string share_of_samples(std::size_t times) const { return Speech::share(static_cast<double>(times) / static_cast<double>(unsure_.solved)); }
+    /// A share; of few samples their number, which would else be 0 %.
+    std::string share_of_samples(std::size_t times) const {
+        constexpr std::size_t kFew = 100;
+        if (times * kFew < unsure_.solved) return fmt::format("{} of {}", grouped(times), grouped(unsure_.solved));
+        return Speech::share(static_cast<double>(times) / static_cast<double>(unsure_.solved));
+    }
 
     const Subject& subject_;
     const layout::Layout& layout_;
@@ -82,10 +87,10 @@ std::string UncertainText::top() const {
                                       grouped(unsure_.samples - unsure_.solved), grouped(unsure_.samples)));
     }
     if (unsure_.solved == 0) return text;
-    if (unsure_.spills > 0) say(Ink::trouble, fmt::format("In {} of them water goes over a rim.", share_of_samples(unsure_.spills)));
-    if (unsure_.bare > 0) say(Ink::trouble, fmt::format("In {} of them a pump draws air.", share_of_samples(unsure_.bare)));
+    if (unsure_.spills > 0) say(Ink::trouble, fmt::format("In {} of the samples water goes over a rim.", share_of_samples(unsure_.spills)));
+    if (unsure_.bare > 0) say(Ink::trouble, fmt::format("In {} of the samples a pump draws air.", share_of_samples(unsure_.bare)));
     if (unsure_.below_least > 0)
-        say(Ink::doubt, fmt::format("In {} of them a vessel stands below its least depth.", share_of_samples(unsure_.below_least)));
+        say(Ink::doubt, fmt::format("In {} of the samples a vessel stands below its least depth.", share_of_samples(unsure_.below_least)));
     return text;
 }
 
