@@ -6,7 +6,9 @@
 
 #include <algorithm>
 #include <array>
+#include <charconv>
 #include <cmath>
+#include <cstdlib>
 #include <cstring>
 #include <string>
 #include <vector>
@@ -84,7 +86,7 @@ survey::LaneBits run(LaneSolver& lanes) {
 
 struct Count {
     int lanes = 0, both = 0, only_single = 0, only_lanes = 0, differ = 0;
-    int refused = 0;  ///< of those that differ: the single solve does not take the lane's point for an answer as it stands
+    int refused = 0;  ///< of those that differ: the single solve does not take the lane's point for an answer
     double worst_m = 0.0, worst_share = 0.0;
     long steps_single = 0, steps_lanes = 0;
 };
@@ -113,6 +115,20 @@ bool compare(const network::Network& net, const network::Point& single, const ne
     const bool same = level <= kSame_m && flow <= kSameFlow;
     count.differ += same ? 0 : 1;
     return same;
+}
+
+/// Whether the single solve takes a lane's point for an answer: as it stands, or, where next to nothing flows and levels are therefore all but
+/// free (a step of months with 1e-8 m3/s under way), moving it by less than a micrometre and no flow by a nanolitre a second.
+bool takes(network::Solver& solver, const network::Network& net, const Asked& asked, const network::Point& lane) {
+    network::Point point = lane;
+    const network::Outcome outcome = solver.solve(asked.settings, levels_of(asked), {}, true, point, false);
+    if (!outcome.converged) return false;
+    if (outcome.steps == 0) return true;
+    double moved_m = 0.0, moved_m3_s = 0.0;
+    for (std::int32_t v = 0; v < net.vessel_count; ++v)
+        moved_m = std::max(moved_m, std::abs(point.head_m[at(net.vessel_node(v))] - lane.head_m[at(net.vessel_node(v))]));
+    for (std::size_t l = 0; l < net.links.size(); ++l) moved_m3_s = std::max(moved_m3_s, std::abs(point.flow_m3_s[l] - lane.flow_m3_s[l]));
+    return moved_m < 1e-6 && moved_m3_s < 1e-12;
 }
 
 void hold(std::uint64_t seed, Count& count) {
@@ -168,8 +184,7 @@ void hold(std::uint64_t seed, Count& count) {
                 network::Point stored = solver.cold_point(asked[i].level_m);
                 lanes.store(lane, stored);
                 if (compare(net, point[i], stored, count)) continue;
-                const network::Outcome outcome = solver.solve(asked[i].settings, levels_of(asked[i]), {}, true, stored, false);
-                count.refused += outcome.converged && outcome.steps == 0 ? 0 : 1;
+                count.refused += takes(solver, net, asked[i], stored) ? 0 : 1;
             } else {
                 count.only_single += solved[i] ? 1 : 0;
                 count.only_lanes += there ? 1 : 0;
@@ -341,8 +356,7 @@ TEST_CASE("lanes with pipes and worn pumps of their own give what eight compiled
             ++count.both;
             lanes.store(static_cast<int>(lane), stored);
             if (compare(own, single, stored, count)) continue;
-            const network::Outcome outcome = solver.solve(asked[lane].settings, levels_of(asked[lane]), {}, true, stored, false);
-            count.refused += outcome.converged && outcome.steps == 0 ? 0 : 1;
+            count.refused += takes(solver, own, asked[lane], stored) ? 0 : 1;
         }
     }
     CHECK(count.both > 100);
@@ -354,9 +368,11 @@ TEST_CASE("lanes with pipes and worn pumps of their own give what eight compiled
 
 TEST_SUITE("slow lanes") {
     // A few farms in a thousand stand where the equations hold at more than one point within the solver's tolerances (a level a hair over a port, a
-    // dead end that is all but full). There the lane's point must be one that the single solve takes as it stands.
+    // dead end that is all but full). There the lane's point must be one that the single solve takes.
     TEST_CASE("eight lanes give what eight single solves give: many random farms") {
-        const Count count = hold_on(1000, 21000);
+        double share = 1.0;
+        if (const char* text = std::getenv("EBB_SLOW_SHARE")) std::from_chars(text, text + std::strlen(text), share);
+        const Count count = hold_on(1000, 1000 + std::max<std::uint64_t>(2000, static_cast<std::uint64_t>(20000 * share)));
         CHECK(count.differ < count.both / 1000);
         CHECK(count.refused == 0);
     }
