@@ -134,6 +134,22 @@ void Output::finish() {
     temporary_.clear();
 }
 
+bool Output::same_file_as(const Output& other) const {
+    const auto seen = [](const Output& output, struct stat& status) {
+        return (output.direct_ ? ::fstat(output.descriptor_, &status) : ::stat(output.final_.c_str(), &status)) == 0;
+    };
+    struct stat own {
+    }, others{};
+    if (seen(*this, own) && seen(other, others)) {
+        return own.st_dev == others.st_dev && own.st_ino == others.st_ino && !S_ISCHR(own.st_mode);
+    }
+    std::error_code ignored;  // neither is there yet; a path of which nothing is there stays relative unless it is made absolute first
+    const auto whole = [&](const Output& output) {
+        return std::filesystem::weakly_canonical(std::filesystem::absolute(output.final_, ignored), ignored);
+    };
+    return !direct_ && !other.direct_ && whole(*this) == whole(other);
+}
+
 bool Output::overwrites(const std::string& file) const {
     std::error_code ignored;
     return !direct_ && std::filesystem::equivalent(final_, file, ignored);

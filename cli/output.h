@@ -41,6 +41,10 @@ public:
     /// True when `file` is the same file as the one written to: writing would destroy what was read.
     bool overwrites(const std::string& file) const;
 
+    /// True when both are written to one file, whatever it is called in each: results of one would be lost. Also before that file is there. Two that
+    /// go to one terminal or to /dev/null lose nothing.
+    bool same_file_as(const Output& other) const;
+
 private:
     void empty_buffer();
     void open_temporary();

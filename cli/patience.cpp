@@ -3,7 +3,10 @@
 #include <fmt/format.h>
 #include <unistd.h>
 
+#include <atomic>
 #include <csignal>
+#include <cstdint>
+#include <ctime>
 #include <utility>
 
 #include "cli/messages.h"
@@ -11,12 +14,32 @@
 namespace ebb::cli {
 namespace {
 
-// A signal handler can reach nothing but a global: this is the only one of the program.
-volatile std::sig_atomic_t end_wanted = 0;
+// A signal handler can reach nothing but globals: these are the only ones of the program.
+volatile std::sig_atomic_t end_wanted = 0, somebody_waits = 0;
+std::atomic<std::int64_t> last_ms = 0;  ///< when an end was wanted; 0: never
+static_assert(std::atomic<std::int64_t>::is_always_lock_free);
 
+std::int64_t now_ms() {
+    constexpr std::int64_t kPerSecond = 1000, kPerMillisecond = 1'000'000;
+    timespec now{};
+    ::clock_gettime(CLOCK_MONOTONIC, &now);  // POSIX lets a handler call it
+    return std::int64_t{now.tv_sec} * kPerSecond + now.tv_nsec / kPerMillisecond;
+}
+
+/// A launcher passes one Ctrl-C on to programs that the terminal has told already: the second of such a pair is no wish of its own.
 extern "C" void on_interrupt(int signal) {
-    end_wanted = 1;
-    std::signal(signal, SIG_DFL);  // the next one ends at once
+    constexpr std::int64_t kOneWish_ms = 500;
+    const std::int64_t now = now_ms(), last = last_ms;
+    if (last != 0 && now - last < kOneWish_ms) {
+        return;
+    }
+    last_ms = now;
+    if (end_wanted == 0 && somebody_waits != 0) {
+        end_wanted = 1;
+        return;
+    }
+    std::signal(signal, SIG_DFL);  // enough: ends at once
+    std::raise(signal);
 }
 
 }  // namespace
@@ -24,12 +47,13 @@ extern "C" void on_interrupt(int signal) {
 Patience::Patience(std::size_t parts, std::string what)
     : parts_(parts), what_(std::move(what)), begin_(std::chrono::steady_clock::now()), shown_(begin_), terminal_(::isatty(STDERR_FILENO) == 1) {
     end_wanted = 0;
+    somebody_waits = 1;
     std::signal(SIGINT, on_interrupt);
 }
 
 Patience::~Patience() {
     clear_line();
-    std::signal(SIGINT, SIG_DFL);
+    somebody_waits = 0;  // the handler stays, for the second of a pair that comes when the first has been heeded
 }
 
 void Patience::clear_line() {

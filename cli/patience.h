@@ -8,8 +8,8 @@
 
 namespace ebb::cli {
 
-/// While one stands, the first Ctrl-C asks for an end and the second ends at once. The solver is not interrupted inside an
-/// arrangement: what is done is shown whole, the rest is not begun. A run in time ends where it is.
+/// While one stands, the first Ctrl-C asks for an end and the second ends at once; two within half a second are one. The solver is
+/// not interrupted inside an arrangement: what is done is shown whole, the rest is not begun. A run in time ends where it is.
 class Patience {
 public:
     /// `what`: the word for one of the `parts` that are worked through.

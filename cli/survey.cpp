@@ -128,12 +128,14 @@ Part part_of(const SurveyAsked& asked, const SurveyRequest& request, PartRange r
     return part;
 }
 
-bool files_are_apart(const SurveyRequest& request, const netfiles::ReadResult& read, const Output& output) {
-    if (!request.each_file.empty() && request.each_file == request.common.output_file) {
-        tell("--each and --output name the same file");
-        return false;
-    }
-    return output_is_safe(output, read) && file_is_safe("--each", request.each_file, read);
+bool files_are_apart(const SurveyRequest& request, const netfiles::ReadResult& read, const Output& output, const RowsOut* rows) {
+    if (!output_is_safe(output, read) || !file_is_safe("--each", request.each_file, read)) return false;
+    return request.each_file.empty() || rows_are_apart(rows->output(), request, output);
+}
+
+std::unique_ptr<RowsOut> rows_out(const SurveyRequest& request, Output& output) {
+    if (!request.each_file.empty()) return std::make_unique<RowsOut>(request.each_file);
+    return request.common.format == Format::csv ? std::make_unique<RowsOut>(output) : nullptr;
 }
 
 bool makes_sense(const SurveyRequest& request) {
@@ -145,11 +147,7 @@ bool makes_sense(const SurveyRequest& request) {
         tell("a part is JSON, for --merge; have its rows written beside it with --each FILE");
         return false;
     }
-    if (!request.each_file.empty() && request.common.format == Format::csv) {
-        tell("--format csv and --each are the same rows; ask for one of them");
-        return false;
-    }
-    return true;
+    return rows_once(request);
 }
 
 /// The combinations of this run; false when they are too many.
@@ -172,16 +170,13 @@ ExitStatus run_survey(const SurveyRequest& request, Output& output) {
         return ExitStatus::file;
     }
     const std::optional<SurveyAsked> asked = survey_asked(read, request);
-    if (!asked || !files_are_apart(request, read, output)) return ExitStatus::command_line;
+    if (!asked) return ExitStatus::command_line;
+    const std::unique_ptr<RowsOut> rows = rows_out(request, output);
+    if (!files_are_apart(request, read, output, rows.get())) return ExitStatus::command_line;
     const std::uint64_t all = asked->survey.combinations().count();
     const PartRange range = request.parts > 0 ? range_of_part(request.part, request.parts, all) : PartRange{0, all};
     if (!can_be_run(*asked, request, range)) return ExitStatus::command_line;
 
-    std::unique_ptr<RowsOut> rows;
-    if (!request.each_file.empty())
-        rows = std::make_unique<RowsOut>(request.each_file);
-    else if (request.common.format == Format::csv)
-        rows = std::make_unique<RowsOut>(output);
     const unsigned threads = request.threads > 0 ? request.threads : std::max(1U, std::thread::hardware_concurrency());
     survey::Statistics statistics;
     std::uint64_t end = 0;

@@ -6,23 +6,15 @@
 #include <string_view>
 
 #include "cli/survey.h"
+#include "cli/survey_switches.h"
 
 namespace ebb::cli {
 namespace {
 
 void add_switches(const std::string& text, std::vector<SwitchSaid>& to) {
-    for (std::size_t begin = 0; begin < text.size();) {
-        const std::size_t end = std::min(text.find_first_of(" ,", begin), text.size());
-        if (end > begin) {
-            const std::string word = text.substr(begin, end - begin);
-            const std::size_t equals = word.find('=');
-            if (equals == 0 || equals + 1 == word.size()) {
-                throw CLI::ValidationError("--switch", "'" + word + "' does not read as a thing to switch; write VB1, or SB1=short for a standpipe");
-            }
-            to.push_back({word.substr(0, equals), equals == std::string::npos ? std::string() : word.substr(equals + 1)});
-        }
-        begin = end + 1;
-    }
+    const SwitchText read = read_switches(text);
+    if (!read.wrong.empty()) throw CLI::ValidationError("--switch", read.wrong);
+    to.insert(to.end(), read.said.begin(), read.said.end());
 }
 
 bool read_whole(std::string_view text, std::uint64_t& to) {
@@ -71,8 +63,10 @@ void add_survey_options(CLI::App& command, SurveyRequest& request) {
             [&request](const std::vector<std::string>& texts) {
                 for (const std::string& text : texts) add_switches(text, request.switches);
             },
-            "what is switched on and off: valves, pumps and standpipes, several at once as \"VB1 VB2 PP\"; a standpipe changes its insert "
-            "(\"SB1\" with two inserts, or \"SB1=short\"); a vessel stands for the one valve in its one feed; may be given again for more")
+            "what is switched on and off: valves, pumps and standpipes, several at once with spaces or commas between them: \"VB1 VB2 PP\"; a "
+            "standpipe "
+            "changes its insert (\"SB1\" with two inserts, or \"SB1=short\"); a name that holds a space stands in quotes of its own: "
+            "\"VB1 SB1='very short'\"; a vessel stands for the one valve in its one feed; may be given again for more")
         ->option_text("IDS")
         ->allow_extra_args(false);
     add_number(command, "--at-most-off", "only the combinations with at most so many off at once", 0, kMostOff, request.at_most_off);

@@ -5,14 +5,16 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <filesystem>
 #include <fstream>
-#include <iterator>
 #include <nlohmann/json.hpp>
 #include <stdexcept>
+#include <system_error>
 #include <utility>
 
 #include "cli/messages.h"
 #include "solver/survey/survey.h"
+#include "solver/version.h"
 
 namespace ebb::cli {
 namespace {
@@ -274,34 +276,97 @@ std::string checksum_of(const netfiles::ReadResult& read) {
     return sum.text();
 }
 
-void write_part(const Part& part, Output& output) {
+namespace {
+
+/// What stands in a file of bytes that are no text becomes a mark: names of files may hold such.
+std::string dumped(const json& document) { return document.dump(-1, ' ', false, json::error_handler_t::replace); }
+
+json document_of(const Part& part) {
     json document;
     Part copy = part;  // both ways through one function: it takes what it could change
     whole_part(Writing(document), copy);
-    output.write(document.dump() + '\n');
+    return document;
 }
 
-std::optional<Part> read_part_file(const std::string& file) {
+/// Of all that a part says, however a file lays it out: of the text it is written in here.
+std::string checksum_of_part(const json& document) {
+    Checksum sum;
+    sum.add(dumped(document));
+    return sum.text();
+}
+
+/// "part 3 of 8", where the file still says so.
+std::string which_part(const json& document) {
+    const json whole = document.flatten();
+    const json number = whole.value("/survey_part/part", json()), parts = whole.value("/survey_part/question/parts", json());
+    const bool said = number.is_number_unsigned() && parts.is_number_unsigned();
+    return said ? fmt::format("part {} of {}", number.get<std::uint64_t>(), parts.get<std::uint64_t>()) : std::string("that part");
+}
+
+/// The text of a file that is a file, or of a pipe that ends. Nothing: told.
+std::optional<std::string> text_of(const std::string& file) {
+    constexpr std::size_t kMost = std::size_t{1} << 30U, kAtOnce = std::size_t{1} << 20U;
+    std::error_code error;
+    const std::filesystem::file_status status = std::filesystem::status(file, error);
+    if (std::filesystem::is_directory(status)) {
+        tell(fmt::format("'{}' is a folder; name the files of the parts in it, as in {}", file,
+                         (std::filesystem::path(file) / "part-*.json").string()));
+        return std::nullopt;
+    }
+    if (std::filesystem::exists(status) && !std::filesystem::is_regular_file(status) && !std::filesystem::is_fifo(status)) {
+        tell(fmt::format("'{}' is a device and no file: a part is a file, or a pipe that ends", file));
+        return std::nullopt;
+    }
     std::ifstream stream(file, std::ios::binary);
     if (!stream) {
         tell(fmt::format("cannot read '{}'", file));
         return std::nullopt;
     }
-    const std::string text{std::istreambuf_iterator<char>(stream), std::istreambuf_iterator<char>()};
-    const json document = json::parse(text, nullptr, false);
+    std::string text, buffer(kAtOnce, '\0');
+    while (stream.read(buffer.data(), static_cast<std::streamsize>(buffer.size())), stream.gcount() > 0) {
+        text.append(buffer, 0, static_cast<std::size_t>(stream.gcount()));
+        if (text.size() > kMost) {
+            tell(fmt::format("'{}' is no part of a survey: it is longer than any can be (1 GiB)", file));
+            return std::nullopt;
+        }
+    }
+    return text;
+}
+
+}  // namespace
+
+void write_part(const Part& part, Output& output) {
+    json document = document_of(part);
+    document["survey_part"]["checksum"] = checksum_of_part(document);
+    output.write(dumped(document) + '\n');
+}
+
+std::optional<Part> read_part_file(const std::string& file) {
+    const std::optional<std::string> text = text_of(file);
+    if (!text) return std::nullopt;
+    const json document = json::parse(*text, nullptr, false);
     if (document.is_discarded()) {
         tell(fmt::format("'{}' is no part of a survey, or is cut short: it does not read as JSON", file));
+        return std::nullopt;
+    }
+    if (!document.is_object() || !document.contains("survey_part") || !document["survey_part"].is_object()) {
+        tell(fmt::format("'{}' is no part of a survey: make parts with --part K/N --output FILE", file));
+        return std::nullopt;
+    }
+    if (const json version = document.value("ebbwright", json()); version.is_string() && version != kVersion) {
+        tell(fmt::format("'{}' was made by version {}, this is {}: make all parts with one version", file, version.get<std::string>(), kVersion));
         return std::nullopt;
     }
     try {
         Part part;
         whole_part(Reading(document), part);
         part.file = file;
-        return part;
-    } catch (const std::exception&) {  // of the library: a key that is not there, a value of another kind
-        tell(fmt::format("'{}' is no part of a survey: make parts with --part K/N --output FILE", file));
-        return std::nullopt;
+        if (document["survey_part"].at("checksum") == checksum_of_part(document_of(part))) return part;
+    } catch (
+        const std::exception&) {  // NOLINT(bugprone-empty-catch): of the library, for a key that is not there or a value of another kind; told below
     }
+    tell(fmt::format("'{}' is not as it was written: something in it was changed. Run {} again", file, which_part(document)));
+    return std::nullopt;
 }
 
 }  // namespace ebb::cli

@@ -7,6 +7,7 @@
 #include <fstream>
 #include <map>
 #include <system_error>
+#include <utility>
 
 #include "cli/messages.h"
 #include "cli/patience.h"
@@ -15,7 +16,6 @@
 #include "cli/views/survey_view.h"
 #include "cli/words.h"
 #include "solver/survey/again.h"
-#include "solver/version.h"
 
 namespace ebb::cli {
 namespace {
@@ -44,10 +44,15 @@ std::string valves_with_handles(const layout::Layout& layout) {
 /// So many cannot even be numbered.
 bool can_be_numbered(std::size_t switches, int at_most_off) {
     constexpr double kMostNumbered = 0x1p62;
+    if (switches > survey::kMostSwitches) {
+        tell(fmt::format("{} things are to be switched, and {} is the most: name fewer", switches, survey::kMostSwitches));
+        return false;
+    }
     const double all = survey::how_many(switches, at_most_off);
-    if (switches <= survey::kMostSwitches && all < kMostNumbered) return true;
-    tell(fmt::format("{} switches have {:.1g} combinations, and {} is the most that can be named: name fewer{}", switches, all, survey::kMostSwitches,
-                     switches > survey::kMostSwitches ? "" : ", or keep to a few off at once with --at-most-off 3"));
+    if (all < kMostNumbered) return true;
+    tell(
+        fmt::format("{} switches have more combinations than can be numbered ({:.2g}): name fewer, or keep to a few off at once with --at-most-off 3",
+                    switches, all));
     return false;
 }
 
@@ -69,24 +74,48 @@ bool keeps_parts(const std::vector<Part>& parts, const Output& output, const cha
     return true;
 }
 
+/// "part 3 of 5", for messages.
+std::string part_words(const Part& part) { return fmt::format("part {} of {}", part.number, part.question.parts); }
+
+/// Every part has its rows, and as many bytes of them as were written. False: told. Before anything is put out.
+bool rows_are_there(const std::vector<Part>& parts) {
+    for (const Part& part : parts) {
+        if (!part.rows) {
+            tell(fmt::format("{} ('{}') was made without --each: there are no rows to join", part_words(part), part.file));
+            return false;
+        }
+        const std::string file = rows_file(part);
+        std::error_code error;
+        const std::filesystem::file_status status = std::filesystem::status(file, error);
+        if (!std::filesystem::exists(status)) {
+            tell(fmt::format("the rows of {} are missing: '{}'", part_words(part), part.rows->file));
+            return false;
+        }
+        if (!std::filesystem::is_regular_file(status)) {
+            tell(fmt::format("the rows of {} are to be in '{}', which is {} and no file", part_words(part), file,
+                             std::filesystem::is_directory(status) ? "a folder" : "a device or a pipe"));
+            return false;
+        }
+        const std::uintmax_t bytes = std::filesystem::file_size(file, error);
+        if (error || bytes == part.rows->bytes) continue;
+        tell(fmt::format("the rows of {} ('{}') are {}: {} bytes were written, there are {}. Run that part again", part_words(part), file,
+                         bytes < part.rows->bytes ? "cut short" : "more than were written", grouped(part.rows->bytes), grouped(bytes)));
+        return false;
+    }
+    return true;
+}
+
 /// One file of rows after another, titles once. False: told which of them is not what it was.
 bool join_rows(const std::vector<Part>& parts, Output& output) {
+    if (!rows_are_there(parts)) return false;
+    constexpr std::size_t kAtOnce = std::size_t{1} << 20U;
+    std::string buffer(kAtOnce, '\0');
     for (const Part& part : parts) {
-        const auto& rows = part.rows;
-        if (!rows) {
-            tell(fmt::format("part {} of {} ('{}') was made without --each: there are no rows to join", part.number, part.question.parts, part.file));
-            return false;
-        }
         std::ifstream stream(rows_file(part), std::ios::binary);
-        if (!stream) {
-            tell(fmt::format("the rows of part {} of {} are missing: '{}'", part.number, part.question.parts, rows->file));
-            return false;
-        }
-        constexpr std::size_t kAtOnce = std::size_t{1} << 20U;
-        std::string buffer(kAtOnce, '\0');
         Checksum sum;
         bool titles = part.number > 1;  // still to be left out
-        while (stream.read(buffer.data(), static_cast<std::streamsize>(buffer.size())), stream.gcount() > 0) {
+        while (stream && sum.bytes() <= part.rows->bytes) {
+            stream.read(buffer.data(), static_cast<std::streamsize>(buffer.size()));
             std::string_view text(buffer.data(), static_cast<std::size_t>(stream.gcount()));
             sum.add(text);
             if (titles) {
@@ -96,14 +125,41 @@ bool join_rows(const std::vector<Part>& parts, Output& output) {
             }
             output.write(text);
         }
-        if (sum.bytes() != rows->bytes || sum.text() != rows->checksum) {
-            tell(fmt::format("the rows of part {} of {} ('{}') are not as they were written: {} bytes, {} were", part.number, part.question.parts,
-                             rows->file, sum.bytes(), rows->bytes));
+        if (sum.bytes() != part.rows->bytes || sum.text() != part.rows->checksum) {
+            tell(fmt::format("the rows of {} ('{}') are not as they were written: something in them was changed. Run that part again",
+                             part_words(part), rows_file(part)));
             return false;
         }
     }
-    output.finish();
     return true;
+}
+
+/// Why two parts are not of one survey.
+std::string what_differs(const Part& one, const Part& other) {
+    const PartQuestion &a = one.question, &b = other.question;
+    if (a.layout_checksum != b.layout_checksum && one.layout_file != other.layout_file)
+        return fmt::format("one of '{}', the other of '{}'", one.layout_file, other.layout_file);
+    if (a.layout_checksum != b.layout_checksum) return fmt::format("'{}' was changed between them, or is another file of that name", one.layout_file);
+    if (a.parts != b.parts) return fmt::format("one of {} parts, the other of {}", a.parts, b.parts);
+    if (a.arrangement != b.arrangement) return fmt::format("one of the arrangement '{}', the other of '{}'", a.arrangement, b.arrangement);
+    if (a.switches != b.switches) return fmt::format("one switches {}, the other {}", in_few_words(a.switches, 6), in_few_words(b.switches, 6));
+    if (a.at_most_off != b.at_most_off) return "--at-most-off was not the same";
+    return a.worst != b.worst ? "--worst was not the same" : "--arrangement was given for one of them only";
+}
+
+/// The part is whole, and holds the combinations of its number. False: told.
+bool is_whole(const Part& part) {
+    const PartQuestion& asked = part.question;
+    const PartRange range =
+        part.number >= 1 && part.number <= asked.parts ? range_of_part(part.number, asked.parts, asked.combinations) : PartRange{0, 0};
+    if (part.first != range.first || part.last != range.last || part.end > part.last) {
+        tell(fmt::format("'{}' is no part of this survey: its combinations are not those of part {}", part.file, part.number));
+        return false;
+    }
+    if (part.end == part.last && part.statistics.rows == part.last - part.first) return true;
+    tell(fmt::format("{} ('{}') is not whole: it was broken off after {} of {} combinations", part_words(part), part.file,
+                     grouped(part.statistics.rows), grouped(part.last - part.first)));
+    return false;
 }
 
 /// Every part there once, whole, and of one question; they are put in order. False: all that is wrong has been told.
@@ -113,26 +169,13 @@ bool belong_together(std::vector<Part>& parts) {
     std::map<std::uint64_t, const Part*> by_number;
     for (const Part& part : parts) {
         if (!(part.question == asked)) {
-            tell(fmt::format("'{}' and '{}' are parts of different surveys{}", parts.front().file, part.file,
-                             part.question.parts != asked.parts ? fmt::format(": one of {} parts, the other of {}", asked.parts, part.question.parts)
-                             : part.question.layout_checksum != asked.layout_checksum ? ": the layout was changed between them"
-                             : part.question.version != asked.version
-                                 ? fmt::format(": made by versions {} and {}", asked.version, part.question.version)
-                                 : std::string()));
+            tell(fmt::format("'{}' and '{}' are parts of different surveys: {}", parts.front().file, part.file, what_differs(parts.front(), part)));
             good = false;
             continue;
         }
         const auto [other, is_new] = by_number.emplace(part.number, &part);
-        if (!is_new) tell(fmt::format("part {} of {} is there twice: '{}' and '{}'", part.number, asked.parts, other->second->file, part.file));
-        const PartRange range =
-            part.number >= 1 && part.number <= asked.parts ? range_of_part(part.number, asked.parts, asked.combinations) : PartRange{0, 0};
-        const bool in_place = part.first == range.first && part.last == range.last && part.end <= part.last;
-        if (!in_place) tell(fmt::format("'{}' is no part of this survey: its combinations are not those of part {}", part.file, part.number));
-        const bool whole = part.end == part.last && part.statistics.rows == part.last - part.first;
-        if (in_place && !whole)
-            tell(fmt::format("part {} of {} ('{}') is not whole: it was broken off after {} of {} combinations", part.number, asked.parts, part.file,
-                             grouped(part.statistics.rows), grouped(part.last - part.first)));
-        good = good && is_new && in_place && whole;
+        if (!is_new) tell(fmt::format("{} is there twice: '{}' and '{}'", part_words(part), other->second->file, part.file));
+        good = is_whole(part) && is_new && good;
     }
     std::vector<std::string> missing;
     for (std::uint64_t k = 1; k <= asked.parts && good; ++k)
@@ -153,10 +196,8 @@ SurveyRequest request_of(const Part& part, const SurveyRequest& now) {
     if (request.common.layout_file.empty()) request.common.layout_file = part.layout_file;
     request.common.arrangements = question.first_taken ? std::vector<std::string>{} : std::vector<std::string>{question.arrangement};
     request.switches.clear();
-    for (const std::string& word : question.switches) {
-        const std::size_t equals = std::min(word.find('='), word.size());
-        request.switches.push_back({word.substr(0, equals), equals < word.size() ? word.substr(equals + 1) : std::string()});
-    }
+    for (const std::string& word : question.switches)
+        for (SwitchSaid& said : read_switches(word).said) request.switches.push_back(std::move(said));
     request.at_most_off = question.at_most_off;
     request.worst = question.worst;
     return request;
@@ -167,9 +208,7 @@ bool merge_makes_sense(const SurveyRequest& request) {
     const bool asks =
         !request.switches.empty() || request.at_most_off >= 0 || request.parts > 0 || request.worst_was_said || !request.common.arrangements.empty();
     if (asks) tell("--merge takes what was asked from the parts: leave --switch, --arrangement, --at-most-off, --worst and --part away");
-    const bool rows = request.common.format == Format::csv;
-    if (rows) tell("the rows of all parts are joined with --each FILE");
-    return !asks && !rows;
+    return !asks && rows_once(request);
 }
 
 }  // namespace
@@ -206,9 +245,9 @@ std::optional<SurveyAsked> survey_asked(const netfiles::ReadResult& read, const 
 std::vector<std::string> switch_words(const layout::Layout& layout, const survey::Question& question) {
     std::vector<std::string> words;
     for (const survey::Switch& one : question.switches) {
-        words.push_back(switch_id(layout, one));
-        if (one.thing.kind == layout::Kind::standpipe)
-            words.back() += '=' + layout.standpipes[at(one.thing.index)].inserts[at(one.other_insert)].name;
+        const bool insert = one.thing.kind == layout::Kind::standpipe;
+        words.push_back(
+            switch_word(switch_id(layout, one), insert ? layout.standpipes[at(one.thing.index)].inserts[at(one.other_insert)].name : std::string()));
     }
     return words;
 }
@@ -246,6 +285,20 @@ ExitStatus show_survey(const SurveyAsked& asked, const survey::Statistics& stati
     return missed && request.common.strict ? ExitStatus::target_missed : ExitStatus::fine;
 }
 
+bool rows_are_apart(const Output& rows, const SurveyRequest& request, const Output& output) {
+    if (!rows.same_file_as(output)) return true;
+    tell(request.common.output_file.empty()
+             ? fmt::format("--each would write to '{}', where the results go; name another file", request.each_file)
+             : fmt::format("--each '{}' and --output '{}' are the same file; name two", request.each_file, request.common.output_file));
+    return false;
+}
+
+bool rows_once(const SurveyRequest& request) {
+    if (request.each_file.empty() || request.common.format != Format::csv) return true;
+    tell("--format csv and --each are the same rows; ask for one of them");
+    return false;
+}
+
 ExitStatus merge_survey(const SurveyRequest& now, Output& output) {
     if (!merge_makes_sense(now)) return ExitStatus::command_line;
     std::vector<Part> parts;
@@ -256,14 +309,14 @@ ExitStatus merge_survey(const SurveyRequest& now, Output& output) {
     if (parts.size() < now.merge.size()) return ExitStatus::file;
     if (!belong_together(parts)) return ExitStatus::file;
     const PartQuestion& question = parts.front().question;
-    if (question.version != kVersion) {
-        tell(fmt::format("the parts were made by version {}, this is {}", question.version, kVersion));
-        return ExitStatus::file;
-    }
     const SurveyRequest request = request_of(parts.front(), now);
     const netfiles::ReadResult read = netfiles::read_layout(request.common.layout_file);
     if (!read.good()) {
         tell_problems(read.problems, read.files);
+        if (now.common.layout_file.empty())
+            tell(fmt::format(
+                "'{}' is what the parts call their layout; where it is called something else from here, name it: ebbwright survey LAYOUT --merge ...",
+                request.common.layout_file));
         return ExitStatus::file;
     }
     if (checksum_of(read) != question.layout_checksum) {
@@ -281,10 +334,12 @@ ExitStatus merge_survey(const SurveyRequest& now, Output& output) {
         statistics.merge(part.statistics);
     }
     if (!keeps_parts(parts, output, "--output")) return ExitStatus::command_line;
+    if (now.common.format == Format::csv && !join_rows(parts, output)) return ExitStatus::file;
     if (!now.each_file.empty()) {
         Output rows(now.each_file);
-        if (!keeps_parts(parts, rows, "--each")) return ExitStatus::command_line;
+        if (!keeps_parts(parts, rows, "--each") || !rows_are_apart(rows, now, output)) return ExitStatus::command_line;
         if (!join_rows(parts, rows)) return ExitStatus::file;
+        rows.finish();
     }
     return show_survey(*asked, statistics, request, output);
 }

@@ -33,6 +33,12 @@ std::vector<std::string> switch_words(const layout::Layout& layout, const survey
 /// Solves the named combinations again and shows what there is of the answer.
 ExitStatus show_survey(const SurveyAsked& asked, const survey::Statistics& statistics, const SurveyRequest& request, Output& output);
 
+/// False, with a message, when the rows would be written to where the other results go.
+bool rows_are_apart(const Output& rows, const SurveyRequest& request, const Output& output);
+
+/// False, with a message, when rows are asked for in two places.
+bool rows_once(const SurveyRequest& request);
+
 /// `--merge`.
 ExitStatus merge_survey(const SurveyRequest& request, Output& output);
 

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <utility>
 
 #include "cli/messages.h"
 #include "cli/session.h"
@@ -19,6 +20,33 @@ template <typename Things>
 std::int32_t index_in(const Things& things, const std::string& id) {
     const auto found = std::find_if(things.begin(), things.end(), [&](const auto& thing) { return thing.id == id; });
     return found == things.end() ? -1 : static_cast<std::int32_t>(found - things.begin());
+}
+
+bool is_quote(char letter) { return letter == '\'' || letter == '"'; }
+
+/// Reads a name from `begin` on, up to one of `ends` or the quote that closes it, and moves `begin` behind it. False: the quote is never closed.
+bool read_name(std::string_view text, std::string_view ends, std::size_t& begin, std::string& to) {
+    if (begin >= text.size() || !is_quote(text[begin])) {
+        const std::size_t end = std::min(text.find_first_of(ends, begin), text.size());
+        to = text.substr(begin, end - begin);
+        begin = end;
+        return true;
+    }
+    const char quote = text[begin++];
+    while (begin < text.size()) {
+        const char letter = text[begin++];
+        if (letter == quote && (begin == text.size() || text[begin] != quote)) return true;
+        if (letter == quote) ++begin;  // twice: itself
+        to.push_back(letter);
+    }
+    return false;
+}
+
+std::string quoted(const std::string& name) {
+    if (!name.empty() && name.find_first_of(" ,=") == std::string::npos && !is_quote(name.front())) return name;
+    std::string text = "'";
+    for (const char letter : name) text += letter == '\'' ? std::string("''") : std::string(1, letter);
+    return text + '\'';
 }
 
 class Switches {
@@ -61,7 +89,7 @@ private:
             return std::nullopt;
         }
         if (said.insert.empty() && others.size() > 1) {
-            tell(fmt::format("'{}' has several other inserts: say which, as in {}={}", standpipe.id, standpipe.id, others.front()));
+            tell(fmt::format("'{}' has several other inserts: say which, as in {}", standpipe.id, switch_word(standpipe.id, others.front())));
             return std::nullopt;
         }
         const std::string& wanted = said.insert.empty() ? others.front() : said.insert;
@@ -71,7 +99,12 @@ private:
             tell(fmt::format("'{}' is fitted in '{}' anyway: name the other insert, {}", wanted, standpipe.id, quoted_list(others, 8)));
             return std::nullopt;
         }
-        tell(fmt::format("'{}' has no insert '{}'; it has {}", standpipe.id, wanted, quoted_list(others, 8)));
+        const auto begun = std::find_if(others.begin(), others.end(), [&](const std::string& other) {
+            return other.size() > wanted.size() && other.starts_with(wanted) && (other[wanted.size()] == ' ' || other[wanted.size()] == ',');
+        });
+        tell(fmt::format("'{}' has no insert '{}'; {}", standpipe.id, wanted,
+                         begun == others.end() ? "it has " + quoted_list(others, 8)
+                                               : fmt::format("write \"{}\", with quotes round the whole name", switch_word(standpipe.id, *begun))));
         return std::nullopt;
     }
 
@@ -103,7 +136,7 @@ private:
         for (const layout::Pipe& pipe : layout_.pipes) {
             if (pipe.id != name) continue;
             std::vector<std::string> valves;
-            for (const std::int32_t valve : pipe.valves) valves.push_back(layout_.valves[at(valve)].id);
+            for (const std::int32_t valve : pipe.valves) valves.push_back(switch_word(layout_.valves[at(valve)].id));
             tell(fmt::format("'{}' is a pipe: it cannot be switched{}", name,
                              valves.empty() ? "; it has no valve" : fmt::format(", but its valve can: {}", listed(valves, 8))));
             return std::nullopt;
@@ -130,7 +163,41 @@ private:
     const std::string& file_;
 };
 
+/// The first time that this name is said.
+bool is_first(const std::vector<SwitchSaid>& switches, const SwitchSaid& said) {
+    return &said == &*std::find_if(switches.begin(), switches.end(), [&](const SwitchSaid& other) { return other.name == said.name; });
+}
+
 }  // namespace
+
+SwitchText read_switches(std::string_view text) {
+    constexpr std::string_view kBetween = " ,", kAfterName = " ,=";
+    SwitchText read;
+    for (std::size_t begin = 0; (begin = text.find_first_not_of(kBetween, begin)) < text.size();) {
+        const std::size_t word = begin;
+        SwitchSaid said;
+        bool closed = read_name(text, kAfterName, begin, said.name);
+        const bool has_insert = closed && begin < text.size() && text[begin] == '=';
+        if (has_insert) closed = read_name(text, kBetween, ++begin, said.insert);
+        if (!closed) {
+            read.wrong = fmt::format("a quote is never closed in '{}'; write \"VB1 SB1='very short'\"", text.substr(word));
+            return read;
+        }
+        const bool ended = begin == text.size() || kBetween.find(text[begin]) != std::string_view::npos;
+        if (said.name.empty() || (has_insert && said.insert.empty()) || !ended) {
+            const std::size_t end = std::min(text.find_first_of(kBetween, begin), text.size());
+            read.wrong =
+                fmt::format("'{}' does not read as a thing to switch; write VB1, or SB1=short for a standpipe", text.substr(word, end - word));
+            return read;
+        }
+        read.said.push_back(std::move(said));
+    }
+    return read;
+}
+
+std::string switch_word(const std::string& name, const std::string& insert) {
+    return quoted(name) + (insert.empty() ? std::string() : '=' + quoted(insert));
+}
 
 std::optional<std::vector<survey::Switch>> named_switches(const layout::Layout& layout, const layout::Conditions& arrangement,
                                                           const SurveyRequest& request) {
@@ -139,14 +206,18 @@ std::optional<std::vector<survey::Switch>> named_switches(const layout::Layout& 
     std::vector<std::string> names;  // as they were said
     bool good = true;
     for (const SwitchSaid& said : request.switches) {
+        if (!is_first(request.switches, said)) {
+            tell(fmt::format("--switch names '{}' twice", said.name));
+            good = false;
+            continue;
+        }
         const std::optional<survey::Switch> one = switches.read(said);
         good = good && one;
         if (!one) continue;
         const auto same = std::find_if(named.begin(), named.end(), [&](const survey::Switch& other) { return other.thing == one->thing; });
         if (same != named.end()) {
             const std::string& before = names[static_cast<std::size_t>(same - named.begin())];
-            tell(before == said.name ? fmt::format("--switch names '{}' twice", said.name)
-                                     : fmt::format("--switch names one valve twice, as '{}' and as '{}'", before, said.name));
+            tell(fmt::format("--switch names one valve twice, as '{}' and as '{}'", before, said.name));
             good = false;
         }
         named.push_back(*one);

@@ -258,7 +258,10 @@ std::string again_sentence(const SurveyScene& scene) {
     const std::string solved =
         fmt::format("The {} named here were solved once more, each by itself", counted(again.answers.size(), "combination", "combinations"));
     if (again.agrees()) return fmt::format("{}: all {} figures agree within a millionth", solved, again.figures);
-    return fmt::format("{}: the worst figure differs by {:.2g} %, with {}", solved, kPercent * again.worst_difference,
+    constexpr double kWhole = 9.95;  // per cent from here on without decimals: 100 %, not 1e+02 %
+    const double percent = kPercent * again.worst_difference;
+    return fmt::format("{}: the worst figure differs by {} %, with {}", solved,
+                       percent < kWhole ? fmt::format("{:.2g}", percent) : fmt::format("{:.0f}", percent),
                        combination_words(scene, again.worst_combination));
 }
 

@@ -61,12 +61,17 @@ double in_answer(const Figure& figure, const settle::Answer& answer) {
     return settle::kUnknown;
 }
 
-double difference(const Figure& figure, double other) {
+/// Depths, heads and pressures; of the others it is flows that may be next to nothing.
+bool is_height(const Figure& figure, const settle::Answer& answer) {
+    if (figure.of == Figure::Of::target) return !answer.targets.empty() && answer.targets[figure.index].quantity == "pressure_m";
+    return figure.of == Figure::Of::depth || figure.of == Figure::Of::pump_head;
+}
+
+double difference(const Figure& figure, const settle::Answer& answer) {
     constexpr double kAll = 1.0;
-    const double own = figure.extreme.value;
+    const double own = figure.extreme.value, other = in_answer(figure, answer);
     if (std::isnan(own) || std::isnan(other)) return std::isnan(own) == std::isnan(other) ? 0.0 : kAll;
-    const bool height = figure.of == Figure::Of::depth || figure.of == Figure::Of::pump_head;
-    return std::abs(own - other) / std::max({std::abs(own), std::abs(other), height ? kHeightFloor_m : kFlowFloor_m3_s});
+    return std::abs(own - other) / std::max({std::abs(own), std::abs(other), is_height(figure, answer) ? kHeightFloor_m : kFlowFloor_m3_s});
 }
 
 }  // namespace
@@ -94,7 +99,8 @@ Again solve_again(const layout::Layout& layout, const Question& question, const 
         }
         if (figure.of == Figure::Of::none) continue;
         ++again.figures;
-        const double off = found->second.vessels.empty() ? 1.0 : difference(figure, in_answer(figure, found->second));
+        const bool has_figures = settle::solved(found->second.state);  // which a survey takes figures from alone
+        const double off = has_figures ? difference(figure, found->second) : 1.0;
         if (off > again.worst_difference) again.worst_difference = off, again.worst_combination = number;
     }
     return again;

@@ -208,6 +208,7 @@ def parts_make_the_whole(said):
     job = {**os.environ, "SLURM_ARRAY_TASK_ID": "4", "SLURM_ARRAY_TASK_COUNT": "5", "SLURM_CPUS_PER_TASK": "2", "EBBWRIGHT": os.path.abspath(PROGRAM)}
     subprocess.run([os.path.join(EXAMPLES, "survey_parts.sbatch"), FARM, ASKED[1]], cwd=folder.name, env=job, check=True, timeout=60)  # as the cluster starts it
     files.append("part-4.json")
+    check(run("survey", "--merge", *files, "--format", "csv", cwd=folder.name).stdout == said["csv"], "the rows of the parts are those of the single run")
     for form in ("json", "text"):
         done = run("survey", "--merge", *files, "--format", form, "--each", "rows.csv", cwd=folder.name)
         check(done.returncode == 0 and done.stdout == said[form], f"parts put together are the single run, {form}", done.stderr)
@@ -239,11 +240,58 @@ def wrong_parts(files, one):
     check(done.returncode == 3 and "different surveys" in done.stderr and "other.json" in done.stderr, "a part of another survey is named", done.stderr)
     done = run("survey", write("changed.xml", read(FARM).replace("12 l/min", "13 l/min")), "--merge", *files, cwd=folder.name)
     check(done.returncode == 3 and "is not what the parts were made of" in done.stderr, "a layout changed since is refused", done.stderr)
-    text = json.loads(read(path_of("part-1.json")))
-    text["survey_part"]["statistics"]["vessels"].pop()
-    write("short.json", json.dumps(text))
-    done = merged(*[f if f != "part-1.json" else "short.json" for f in files])
-    check(done.returncode == 3 and "is no part of this survey" in done.stderr, "a part that does not fit is named", done.stderr)
+    changed_parts(files, merged)
+
+
+def changed_parts(files, merged):
+    """A part in which something was changed by hand is refused; one that is only laid out anew is not."""
+    whole = json.loads(read(path_of("part-1.json")))
+
+    def with_part_1(change):
+        text = json.loads(json.dumps(whole))
+        change(text["survey_part"])
+        write("edited.json", json.dumps(text, indent=1))
+        return merged(*[f if f != "part-1.json" else "edited.json" for f in files], options=("--format", "json"))
+
+    check(with_part_1(lambda part: None).returncode == 0, "laid out anew it is the same part")
+    for what, change in (("a vessel", lambda part: part["statistics"]["vessels"].pop()), ("a count", lambda part: part["statistics"]["states"][1].update(times=3)),
+                         ("a figure", lambda part: part["statistics"]["vessels"][5]["inflow_m3_s"]["least"].update(value=1e-9)),
+                         ("a number below nothing", lambda part: part["statistics"].update(rows=-1)), ("a word", lambda part: part.update(part="one")),
+                         ("the checksum", lambda part: part.pop("checksum")), ("the question", lambda part: part["question"].update(parts=10**15))):
+        done = with_part_1(change)
+        check(done.returncode == 3 and "'edited.json' is not as it was written" in done.stderr and "again" in done.stderr and not done.stdout,
+              f"{what} was changed by hand", done.stderr)
+    rows = read(path_of("part-2.csv"))
+    write("part-2.csv", rows.replace("settled", "cycling", 1))
+    done = merged(*files, options=("--format", "csv", "--output", "all.csv"))
+    check(done.returncode == 3 and "rows of part 2 of 5" in done.stderr and "was changed" in done.stderr and not os.path.exists(path_of("all.csv")),
+          "rows changed by hand are named", done.stderr)
+    write("part-2.csv", rows)
+    os.rename(path_of("part-2.csv"), path_of("kept.csv"))
+    os.mkdir(path_of("part-2.csv"))
+    done = merged(*files, options=("--each", "again.csv"))
+    check(done.returncode == 3 and "a folder" in done.stderr, "rows that are a folder", done.stderr)
+    os.rmdir(path_of("part-2.csv"))
+    os.rename(path_of("kept.csv"), path_of("part-2.csv"))
+    for wrong, says in ((".", "is a folder"), ("/dev/zero", "is a device"), ("nowhere.json", "cannot read 'nowhere.json'"), ("part-1.csv", "does not read as JSON")):
+        done = merged(wrong)
+        check(done.returncode == 3 and says in done.stderr, f"--merge {wrong}", (done.returncode, done.stderr))
+    os.makedirs(path_of("elsewhere"), exist_ok=True)
+    other = write("elsewhere/farm.xml", read(FARM).replace("12 l/min", "13 l/min"))
+    shutil.copytree(os.path.join(EXAMPLES, "catalogue"), path_of("elsewhere/catalogue"), dirs_exist_ok=True)
+    run("survey", other, *ASKED, "--part", "2/5", "--output", path_of("foreign.json"))
+    done = merged("part-1.json", "foreign.json")
+    check(done.returncode == 3 and f"one of '{FARM}', the other of '{other}'" in done.stderr, "parts of two layouts", done.stderr)
+    for switches in ("OB1=short 'VB1'", "VB1,OB1"):
+        run("survey", "farm.xml", "--switch", switches, "--part", "1/1", "--output", "one.json", cwd=path_of("elsewhere"))
+        done = merged("elsewhere/one.json", options=("--format", "text"))
+        os.rename(path_of("farm.xml"), path_of("hidden.xml"))
+        away = merged("elsewhere/one.json")
+        os.rename(path_of("hidden.xml"), path_of("farm.xml"))
+        check(done.returncode == 3 and "is not what the parts were made of" in done.stderr, "the layout of this name here is another", done.stderr)
+        check(away.returncode == 3 and "ebbwright survey LAYOUT --merge" in away.stderr, "a layout that is called something else from here", away.stderr)
+        done = run("survey", other, "--merge", path_of("elsewhere/one.json"))
+        check(done.returncode == 0 and "all 4 combinations" in done.stdout, "named, it is found", done.stderr)
 
 
 # ------------------------------------------------------------------------------------------ manners
@@ -274,6 +322,71 @@ def manners():
     check("NaN" not in run("survey", FARM, "--switch", "PP PF", "--format", "json").stdout, "no NaN in JSON")
 
 
+def names_with_spaces():
+    """An insert may be called anything; then it stands in quotes of its own."""
+    text = read(FARM).replace('<insert name="short" lip="0.10 m"/>', '<insert name="cut, short" lip="0.10 m"/><insert name="O\'B" lip="0.12 m"/>')
+    farm = write("quotes.xml", text.replace('insert="short"', 'insert="cut, short"'))
+    off = survey(farm, "--switch", "VB1 OB1='cut, short',OB2=O'B OB3=\"O'B\" OB4='O''B'")["switches"]
+    check([(s["id"], s.get("off")) for s in off[1:]] == [("OB1", "cut, short"), ("OB2", "O'B"), ("OB3", "O'B"), ("OB4", "O'B")], "names in quotes", off)
+    for words, says in (("OB1", "OB1='cut, short'"), ("OB1=cut", "OB1='cut, short'"), ("OB1='cut, short", "never closed"), ("OB1=''", "does not read"),
+                        ("'VB1'x", "does not read"), ("OB1=tall OB1=O'B", "names 'OB1' twice"), ("'V\x1b[31m'", "'V?[31m'")):
+        done = run("survey", farm, "--switch", words)
+        check(done.returncode == 2 and says in done.stderr and "\x1b" not in done.stderr, f"survey --switch {words}", done.stderr)
+    check(len(run("survey", farm, "--switch", "V" * 100000).stderr) < 2000, "a name without end is not repeated whole")
+    part = path_of("quotes.json")
+    run("survey", farm, "--switch", "OB1='cut, short'", "--part", "1/1", "--output", part)
+    check(run("survey", "--merge", part).stdout == run("survey", farm, "--switch", "OB1='cut, short'").stdout, "and merged")
+    check("spaces or commas" in run("survey", "--help").stdout, "--help says what stands between them")
+
+
+def files_apart():
+    """Rows and results in one file would lose one of them."""
+    os.symlink("linked.csv", path_of("link.csv"))
+    for name in ("hard.csv", "twice.csv"):
+        write("hard.csv", "") if name == "hard.csv" else os.link(path_of("hard.csv"), path_of(name))
+    here = os.path.basename(folder.name)
+    for each, output in (("x.csv", "./x.csv"), ("x.csv", f"../{here}/x.csv"), ("link.csv", "linked.csv"), ("hard.csv", "twice.csv"), ("/dev/stdout", None)):
+        done = run("survey", FARM, "--switch", "VB1", "--each", each, *(["--output", output] if output else []), cwd=folder.name)
+        check(done.returncode == 2 and f"'{each}'" in done.stderr and not done.stdout and not os.path.exists(path_of("x.csv")), f"--each {each} --output {output}",
+              (done.returncode, done.stderr))
+    done = run("survey", FARM, "--switch", "VB1", "--each", "/dev/null", "--output", "/dev/null")
+    check(done.returncode == 0, "nothing is lost in /dev/null", done.stderr)
+    done = run("survey", FARM, "--switch", "VB1", "--each", folder.name)
+    check(done.returncode == 2 and "is a folder" in done.stderr, "--each FOLDER", done.stderr)
+
+
+def without_vessels():
+    """A target of a pressure that is missed where there is no vessel at all: solved once more, it is the same."""
+    hose = write("hose.xml", """<layout name="a hose"><pond id="HIGH" level="1 m"/><pond id="LOW" level="0 m"/>
+      <tee id="N" elevation="0.3 m" least-pressure="0.9 m"/>
+      <pipe id="P" from="HIGH" to="N" length="20 m" bore="20 mm"><valve id="V1" kind="ball"/></pipe>
+      <pipe id="Q" from="N" to="LOW" length="20 m" bore="20 mm"><valve id="V2" kind="ball"/></pipe></layout>""")
+    done = run("survey", hose, "--switch", "V1 V2")
+    check(done.returncode == 0 and "fault" not in done.stderr and "agree within a millionth" in " ".join(done.stdout.split()), "no vessels, no fault", done.stderr)
+    said = survey(hose, "--switch", "V1 V2")
+    check(said["targets"][0]["missed"] > 0 and said["solved_again"]["worst_difference"] < 1e-6, "a target missed agrees", said["solved_again"])
+
+
+def too_many():
+    rack = "".join(f'<valve id="W{i}" kind="ball"/>' for i in range(70))
+    shutil.copytree(os.path.join(EXAMPLES, "catalogue"), path_of("catalogue"), dirs_exist_ok=True)
+    crowd = write("rack.xml", read(FARM).replace('<valve id="VX-over" kind="ball"/>', '<valve id="VX-over" kind="ball"/>' + rack))
+    for many, says in ((63, "63 things are to be switched, and 62 is the most: name fewer"), (62, "62 switches have more combinations than can be numbered")):
+        done = run("survey", crowd, "--switch", " ".join(f"W{i}" for i in range(many)))
+        check(done.returncode == 2 and says in done.stderr and ("--at-most-off" in done.stderr) == (many == 62), f"{many} switches", done.stderr)
+
+
+def as_a_job_array():
+    """What the script for the cluster says when it is not started as it should be."""
+    script, clean = os.path.join(EXAMPLES, "survey_parts.sbatch"), {k: v for k, v in os.environ.items() if not k.startswith("SLURM")}
+    for arguments, array, says in (([], {}, "sbatch --array=1-64"), (["a"], {"ID": "1"}, "sbatch --array=1-64"),
+                                   (["a", "b"], {"ID": "2", "MIN": "0", "MAX": "3", "COUNT": "4"}, "write --array=1-4 instead of --array=0-3"),
+                                   (["a", "b"], {"ID": "17", "MIN": "17", "MAX": "17", "COUNT": "1"}, "SURVEY_PARTS=64")):
+        done = subprocess.run([script, *arguments], env={**clean, "EBBWRIGHT": "false", **{f"SLURM_ARRAY_TASK_{k}": v for k, v in array.items()}},
+                              stdin=subprocess.DEVNULL, capture_output=True, encoding="utf-8", check=False)
+        check(done.returncode == 2 and says in done.stderr, f"the script with {arguments} and {array}", (done.returncode, done.stderr))
+
+
 def interrupted():
     """Ctrl-C: what is done is shown and said to be that; a part is written as unfinished, and merging says so."""
     # reasons to wait: sixteen switches, one thread
@@ -281,9 +394,11 @@ def interrupted():
     part = path_of("stopped.json")
     with subprocess.Popen([PROGRAM, *wide, "--part", "1/2", "--output", part], stderr=subprocess.PIPE, encoding="utf-8") as job:
         time.sleep(0.3)
-        job.send_signal(signal.SIGINT)
+        for _ in range(2):  # as a launcher and the terminal both send it
+            job.send_signal(signal.SIGINT)
+            time.sleep(0.05)
         _, err = job.communicate(timeout=60)
-    check(job.returncode == 130 and "interrupted" in err, "Ctrl-C ends it with 130", (job.returncode, err))
+    check(job.returncode == 130 and "interrupted" in err, "Ctrl-C ends it with 130, also when it comes twice at once", (job.returncode, err))
     done = run("survey", "--merge", part)
     check(done.returncode == 3 and "part 1 of 2" in done.stderr and "broken off after" in done.stderr, "the part that was broken off is named", done.stderr)
 
@@ -291,6 +406,11 @@ def interrupted():
 against_flows()
 parts_make_the_whole(whole_run())
 manners()
+names_with_spaces()
+files_apart()
+without_vessels()
+too_many()
+as_a_job_array()
 interrupted()
 folder.cleanup()
 count.end()
