@@ -7,6 +7,7 @@
 #include "solver/physics/overflow.h"
 #include "solver/physics/part_full.h"
 #include "solver/physics/suction.h"
+#include "solver/settle/heads.h"
 #include "solver/settle/model.h"
 
 namespace ebb::settle {
@@ -30,95 +31,6 @@ double reported(double flow, bool one_way) {
     if (std::abs(flow) < kDust_m3_s || (one_way && flow < 0.0)) return 0.0;
     return flow;
 }
-
-/// Heads as reported: NaN where nothing determines one. A head is determined when laws that hold join the node to a free surface; behind something
-/// that lets water only in (a pump against shut valves, a check valve), it is the least head that holds back what would come.
-class Heads {
-public:
-    Heads(const Network& net, const network::Settings& settings, const network::Point& point, const std::vector<network::Linear>& linears)
-        : net_(net), settings_(settings), root_(at(net.node_count())), head_m_(at(net.node_count()), kUnknown) {
-        for (std::size_t n = 0; n < root_.size(); ++n) root_[n] = static_cast<std::int32_t>(n);
-        for (std::size_t l = 0; l < net.links.size(); ++l)
-            if (linears[l].hold == Hold::law && linears[l].slope > 0.0 && is_plain(net.links[l].from) && is_plain(net.links[l].to))
-                root_[at(find(net.links[l].from))] = find(net.links[l].to);
-        held_.assign(root_.size(), 0);
-        for (std::int32_t n = 0; n < net.plain_count; ++n)
-            if (point.air[at(n)] != 0) held_[at(find(n))] = 1;
-        for (std::size_t l = 0; l < net.links.size(); ++l) {
-            const Link& link = net.links[l];
-            if (linears[l].hold != Hold::law || linears[l].slope <= 0.0) continue;
-            // at rest a port above the water determines nothing
-            const auto shows = [&](const network::Port& port, std::int32_t node) {
-                return std::abs(point.flow_m3_s[l]) > kNoFlow_m3_s || point.head_m[at(node)] > port.elevation_m;
-            };
-            if (!is_plain(link.from) && is_plain(link.to) && shows(link.at_from, link.from)) held_[at(find(link.to))] = 1;
-            if (!is_plain(link.to) && is_plain(link.from) && shows(link.at_to, link.to)) held_[at(find(link.from))] = 1;
-        }
-        for (std::int32_t n = 0; n < net.node_count(); ++n)
-            if (!is_plain(n) || held_[at(find(n))] != 0) head_m_[at(n)] = point.head_m[at(n)];
-        raise_behind_bars(linears);
-    }
-    double operator[](std::int32_t node) const { return head_m_[at(node)]; }
-    bool known(std::int32_t node) const { return !std::isnan(head_m_[at(node)]); }
-
-private:
-    bool is_plain(std::int32_t node) const { return node < net_.plain_count; }
-    std::int32_t find(std::int32_t n) {
-        while (root_[at(n)] != n) n = root_[at(n)] = root_[at(root_[at(n)])];
-        return n;
-    }
-    /// Every part that only bars hold takes the greatest head that comes through them. Heads come down a chain of bars in as many rounds as it is
-    /// long; in each only the bars behind what has just risen are looked at.
-    void raise_behind_bars(const std::vector<network::Linear>& linears) {
-        std::vector<Bar> bars;  // by the part they lead from; -1 for a head that stands whatever happens here
-        for (std::size_t l = 0; l < net_.links.size(); ++l) {
-            const Link& link = net_.links[l];
-            const bool barred =
-                (linears[l].hold == Hold::one_way || (linears[l].hold == Hold::law && settings_.links[l].one_way)) && !settings_.links[l].shut;
-            if (!barred || !is_plain(link.to)) continue;
-            const std::int32_t into = find(link.to), from = is_plain(link.from) ? find(link.from) : -1;
-            if (held_[at(into)] != 0 || from == into) continue;
-            bars.push_back({static_cast<std::int32_t>(l), from >= 0 && held_[at(from)] == 0 ? from : -1, into});
-        }
-        if (bars.empty()) return;
-        std::stable_sort(bars.begin(), bars.end(), [](const Bar& one, const Bar& other) { return one.from < other.from; });
-        std::vector<double> risen(root_.size(), kUnknown);
-        std::vector<std::int32_t> rose = {-1}, next;
-        for (std::size_t round = 0; round < net_.links.size() && !rose.empty(); ++round) {
-            next.clear();
-            for (const std::int32_t part : rose) {
-                auto bar = std::lower_bound(bars.begin(), bars.end(), part, [](const Bar& one, std::int32_t from) { return one.from < from; });
-                for (; bar != bars.end() && bar->from == part; ++bar) raise_through(*bar, risen, next);
-            }
-            std::swap(rose, next);
-            for (const std::int32_t part : rose) head_m_[at(part)] = risen[at(part)];
-        }
-        for (std::int32_t n = 0; n < net_.plain_count; ++n)
-            if (held_[at(find(n))] == 0) head_m_[at(n)] = head_m_[at(find(n))];
-    }
-
-    struct Bar {
-        std::int32_t link, from, into;
-    };
-    /// What comes through one bar: `risen` is the greatest head of its part so far, `parts` take those that it has raised in this round.
-    void raise_through(const Bar& bar, std::vector<double>& risen, std::vector<std::int32_t>& parts) const {
-        const Link& link = net_.links[at(bar.link)];
-        const double before = head_m_[at(bar.from >= 0 ? bar.from : link.from)];
-        if (std::isnan(before) || before <= link.at_from.elevation_m) return;  // no water stands before it
-        double cache = 0.0;
-        const double head = network::port_head(link.at_from, before) - network::loss_at(net_, settings_.links[at(bar.link)], link, 0.0, cache).value;
-        double& most = risen[at(bar.into)];
-        if (!std::isnan(most) && head <= most) return;
-        if (std::isnan(most) || most == head_m_[at(bar.into)]) parts.push_back(bar.into);  // else it has risen in this round already
-        most = head;
-    }
-
-    const Network& net_;
-    const network::Settings& settings_;
-    std::vector<std::int32_t> root_;
-    std::vector<std::uint8_t> held_;  ///< per root: joined to a free surface
-    std::vector<double> head_m_;
-};
 
 class Filler {
 public:

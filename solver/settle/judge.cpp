@@ -10,6 +10,7 @@
 #include "solver/physics/part_full.h"
 #include "solver/physics/suction.h"
 #include "solver/settle/fed.h"
+#include "solver/settle/heads.h"
 #include "solver/settle/model.h"
 
 namespace ebb::settle {
@@ -143,13 +144,12 @@ private:
 
     /// Water that would have to hang below the pressure of the air: beyond the vapour pressure it cannot, short of it air gathers.
     void tee(const layout::Tee& tee, const TeeAnswer& a) {
-        constexpr double kWorthSaying_m = -0.3;
         const double least_m = -physics::npsh_available_m(water_, 0.0);
         if (a.pressure_m < least_m)
             warn("below-vapour", tee.id,
                  "the water at " + tee.id + " would stand " + number(-a.pressure_m, 1) + " m below the pressure of the air, and no water can below " +
                      number(-least_m, 1) + " m: the line breaks there, and the flows given through it are not to be had");
-        else if (a.pressure_m < kWorthSaying_m)
+        else if (a.pressure_m < -kHangs_m)
             warn("under-vacuum", tee.id,
                  "the water at " + tee.id + " stands " + number(-a.pressure_m, 1) +
                      " m below the pressure of the air: it will not start by itself, air gathers there, and a leak draws air in");
