@@ -135,6 +135,7 @@ void vessel(const Way& way, survey::VesselStatistics& value) {
     range(way["inflow_m3_s"], value.inflow_m3_s);
     range(way["turnover_s"], value.turnover_s);
     range(way["depth_m"], value.depth_m);
+    tally(way["below_least"], value.below_least);
     tally(way["spills"], value.spills);
     extreme(way["spill_m3_s"], value.spill_m3_s);
     extreme(way["spilled_m3"], value.spilled_m3);
@@ -151,11 +152,21 @@ void pump(const Way& way, survey::PumpStatistics& value) {
     tally(way["below_best"], value.below_best);
     tally(way["above_best"], value.above_best);
     tally(way["nothing"], value.nothing);
+    tally(way["bare"], value.bare);
+    tally(way["beyond"], value.beyond);
+    tally(way["shut"], value.shut);
     range(way["flow_m3_s"], value.flow_m3_s);
     range(way["head_m"], value.head_m);
     range(way["power_w"], value.power_w);
     range(way["best_ratio"], value.best_ratio);
     histogram(way["flows"], value.flows);
+}
+
+template <typename Way>
+void tee(const Way& way, survey::TeeStatistics& value) {
+    tally(way["breaks"], value.breaks);
+    tally(way["vacuum"], value.vacuum);
+    extreme(way["pressure_m"], value.pressure_m);
 }
 
 template <typename Way>
@@ -169,8 +180,8 @@ void target(const Way& way, survey::TargetStatistics& value) {
     way["worst_got"].number(value.worst_got);
 }
 
-template <typename Way>
-void tallies(const Way& way, std::array<Tally, survey::kStates>& value) {
+template <typename Way, std::size_t kCount>
+void tallies(const Way& way, std::array<Tally, kCount>& value) {
     std::vector<Tally> list(value.begin(), value.end());
     way.list(list, [](const Way& one, Tally& entry) { tally(one, entry); });
     for (std::size_t i = 0; i < value.size(); ++i) value.at(i) = list.at(i);
@@ -178,16 +189,18 @@ void tallies(const Way& way, std::array<Tally, survey::kStates>& value) {
 
 template <typename Way>
 void statistics(const Way& way, Statistics& value) {
-    static_assert(survey::kStates == survey::kAlarms);
     way["rows"].number(value.rows);
     tallies(way["states"], value.states);
     tallies(way["alarms"], value.alarms);
     tally(way["all_met"], value.all_met);
     way["vessels"].list(value.vessels, [](const Way& one, survey::VesselStatistics& entry) { vessel(one, entry); });
     way["pumps"].list(value.pumps, [](const Way& one, survey::PumpStatistics& entry) { pump(one, entry); });
+    way["tees"].list(value.tees, [](const Way& one, survey::TeeStatistics& entry) { tee(one, entry); });
     way["targets"].list(value.targets, [](const Way& one, survey::TargetStatistics& entry) { target(one, entry); });
     way["most_worst"].number(value.most_worst);
     way["worst"].list(value.worst, [](const Way& one, survey::BadCombination& entry) {
+        one["runs_dry"].number(entry.runs_dry);
+        one["troubles"].number(entry.troubles);
         one["missed"].number(entry.missed);
         one["shortfall"].number(entry.shortfall);
         combination(one["combination"], entry.combination);

@@ -1,8 +1,10 @@
 // `survey` as JSON: the contract of docs/commands.md. The same names as the layout, SI, the unit in the key; a combination is its number and
 // what is off in it.
 
-#include <array>
+#include <bit>
 #include <cmath>
+#include <initializer_list>
+#include <utility>
 
 #include "cli/views/json_writer.h"
 #include "cli/views/survey_view.h"
@@ -35,6 +37,7 @@ public:
         counts();
         vessels();
         pumps();
+        tees();
         targets();
         worst();
         again();
@@ -72,6 +75,20 @@ private:
     void tally(std::string_view times, std::string_view first, const Tally& value) {
         json_.entry(times, value.times);
         combination(first, value.first);
+    }
+    /// "intake-bare":{"combinations":3,"first":{...}}
+    void alarm(std::string_view code, const Tally& value) {
+        json_.new_line();
+        json_.key(code);
+        json_.begin_object();
+        tally("combinations", "first", value);
+        json_.end_object();
+    }
+    void alarms(std::initializer_list<std::pair<survey::Alarm, const Tally*>> of) {
+        json_.key("alarms");
+        json_.begin_object();
+        for (const auto& [bit, value] : of) alarm(code_of(bit), *value);
+        json_.end_object();
     }
     template <typename Values>
     void list(std::string_view key, const Values& values) {
@@ -123,18 +140,12 @@ private:
         json_.new_line();
         json_.key("alarms");
         json_.begin_object();
-        constexpr std::array<const char*, 5> kNames{"intake-bare", "beyond-curve", "against-shut", "below-least-depth", "spills"};
-        for (std::size_t bit = 0; bit < kNames.size(); ++bit) {
-            json_.new_line();
-            json_.key(kNames.at(bit));
-            json_.begin_object();
-            tally("combinations", "first", statistics_.alarms.at(bit));
-            json_.end_object();
-        }
+        for (const AlarmName& name : kAlarmNames)
+            alarm(name.code, statistics_.alarms.at(static_cast<std::size_t>(std::countr_zero(unsigned{name.bit}))));
         json_.end_object();
         json_.new_line();
         json_.entry("all_targets_met", statistics_.all_met.times);
-        json_.entry("solved_singly", statistics_.alarms.at(kNames.size()).times);
+        json_.entry("solved_singly", statistics_.alarms.at(static_cast<std::size_t>(std::countr_zero(unsigned{survey::kSolvedAlone}))).times);
     }
 
     void vessels() {
@@ -150,6 +161,7 @@ private:
             range("inflow", "_m3_s", vessel.inflow_m3_s);
             range("turnover", "_s", vessel.turnover_s);
             range("depth", "_m", vessel.depth_m);
+            alarms({{survey::kBelowLeast, &vessel.below_least}, {survey::kSpills, &vessel.spills}});
             json_.entry("spills", vessel.spills.times);
             extreme("greatest_spill", "_m3_s", vessel.spill_m3_s);
             extreme("greatest_spilled", "_m3", vessel.spilled_m3);
@@ -187,11 +199,24 @@ private:
             json_.entry("below_best", pump.below_best.times);
             json_.entry("above_best", pump.above_best.times);
             json_.entry("runs_without_flow", pump.nothing.times);
+            alarms({{survey::kIntakeBare, &pump.bare}, {survey::kBeyondCurve, &pump.beyond}, {survey::kAgainstShut, &pump.shut}});
             json_.entry("typical_flow_m3_s", pump.flows.median());
             range("flow", "_m3_s", pump.flow_m3_s);
             range("head", "_m", pump.head_m);
             range("power", "_w", pump.power_w);
             range("best_point_ratio", "", pump.best_ratio);
+            json_.end_object();
+        }
+        json_.end_array();
+    }
+
+    void tees() {
+        json_.open_list("tees");
+        for (std::size_t t = 0; t < statistics_.tees.size(); ++t) {
+            const survey::TeeStatistics& tee = statistics_.tees[t];
+            json_.open_element(layout_.tees[t].id);
+            alarms({{survey::kBelowVapour, &tee.breaks}, {survey::kUnderVacuum, &tee.vacuum}});
+            extreme("least_pressure", "_m", tee.pressure_m);
             json_.end_object();
         }
         json_.end_array();
@@ -224,6 +249,8 @@ private:
         for (const survey::BadCombination& bad : statistics_.worst) {
             json_.new_line();
             json_.begin_object();
+            json_.entry("runs_dry", bad.runs_dry);
+            json_.entry("troubles", bad.troubles);
             json_.entry("targets_missed", bad.missed);
             json_.entry("shortfall", bad.shortfall);
             combination("combination", bad.combination);

@@ -6,6 +6,7 @@
 #include <array>
 #include <cmath>
 #include <functional>
+#include <iterator>
 
 #include "cli/views/survey_view.h"
 #include "cli/words.h"
@@ -38,7 +39,11 @@ public:
     Maps(const SurveyScene& scene, const Paint& paint) : scene_(scene), paint_(paint) {
         constexpr double kSeenInAMap = 0.05;
         for (std::size_t v = 0; v < scene.statistics.vessels.size(); ++v)
-            if (has_inflow_row(scene, v)) (same_everywhere(scene.statistics.vessels[v].inflow_m3_s, kSeenInAMap) ? still_ : rows_).push_back(v);
+            if (has_inflow_row(scene, v))
+                (same_everywhere(scene.statistics.vessels[v].inflow_m3_s, kSeenInAMap) ? still_
+                 : wanted(v) > survey::kNothing                                        ? rows_
+                                                                                       : baseless_)
+                    .push_back(v);
         for (const std::size_t v : rows_) label_ = std::max(label_, width_of(id(v)));
     }
 
@@ -54,11 +59,7 @@ private:
         const double said = scene_.subject.layout.vessels[vessel].inflow_m3_s;
         return std::isnan(said) ? all_on(vessel) : said;
     }
-    double all_on(std::size_t vessel) const {
-        const survey::VesselStatistics& statistics = scene_.statistics.vessels[vessel];
-        const double on = statistics.inflow_alone.back();
-        return on > survey::kNothing ? on : statistics.inflow_m3_s.greatest.value;
-    }
+    double all_on(std::size_t vessel) const { return scene_.statistics.vessels[vessel].inflow_alone.back(); }
 
     std::string shades() const {
         std::string text = "  ";
@@ -80,7 +81,8 @@ private:
     }
 
     /// A map under its titles, as many columns beside one another as the page takes.
-    std::string map(const std::vector<std::string>& titles, const std::function<double(std::size_t vessel, std::size_t column)>& share) const {
+    std::string map(const std::vector<std::size_t>& rows, const std::vector<std::string>& titles,
+                    const std::function<double(std::size_t vessel, std::size_t column)>& share) const {
         std::size_t wide = 8;
         for (const std::string& title : titles) wide = std::max(wide, width_of(title) + 2);
         const std::size_t together = std::max<std::size_t>(1, (std::max<std::size_t>(scene_.subject.width, 60) - 2 - label_) / wide);
@@ -90,7 +92,7 @@ private:
             std::string head = "  " + std::string(label_, ' ');
             for (std::size_t c = begin; c < end; ++c) head += std::string(wide - width_of(titles[c]), ' ') + titles[c];
             text += (begin == 0 ? "" : "\n") + paint_(Ink::quiet, head) + '\n';
-            for (const std::size_t v : rows_) {
+            for (const std::size_t v : rows) {
                 std::string line = "  " + id(v) + std::string(label_ - width_of(id(v)), ' ');
                 for (std::size_t c = begin; c < end; ++c) line += cell(share(v, c), wide);
                 text += line + '\n';
@@ -119,12 +121,18 @@ private:
         text += wrapped("  ",
                         fmt::format("Typical inflow while it is fed, by how many things are off: per cent {}; a point: shut off in all of them.", of),
                         page());
-        text += map(titles, share) + shades();
+        text += map(rows_, titles, share) + shades();
         std::vector<std::string> still;
         for (const std::size_t v : still_) still.push_back(id(v));
         if (!still.empty())
             text += wrapped("  ", fmt::format("{} {} by less than 5 % throughout.", in_few_words(still, 6), still.size() == 1 ? "changes" : "change"),
                             page());
+        std::vector<std::string> baseless;
+        for (const std::size_t v : baseless_) baseless.push_back(id(v));
+        if (!baseless.empty())
+            text += wrapped(
+                "  ", fmt::format("Left out, for with everything on there is nothing that it could be a per cent of: {}.", in_few_words(baseless, 6)),
+                page());
         return text;
     }
 
@@ -132,15 +140,20 @@ private:
         std::vector<std::string> titles;
         for (const survey::Switch& one : scene_.question.switches) titles.push_back(switch_id(scene_.subject.layout, one));
         const auto share = [&](std::size_t v, std::size_t s) { return scene_.statistics.vessels[v].inflow_alone[s] / all_on(v); };
-        const bool there = std::any_of(rows_.begin(), rows_.end(), [&](std::size_t v) {
+        std::vector<std::size_t> rows;
+        std::copy_if(rows_.begin(), rows_.end(), std::back_inserter(rows), [this](std::size_t v) { return all_on(v) > survey::kNothing; });
+        const bool there = std::any_of(rows.begin(), rows.end(), [&](std::size_t v) {
             for (std::size_t s = 0; s < titles.size(); ++s)
                 if (!std::isnan(share(v, s))) return true;
             return false;
         });
         if (!there) return {};
         std::string text = "\n" + paint_(Ink::title, "What each gets while one thing alone is off") + '\n';
-        text += wrapped("  ", "Per cent of what it gets with everything on; a point: its own feed is off.", page());
-        return text + map(titles, share);
+        text += wrapped("  ",
+                        fmt::format("Per cent of what it gets with everything on{}; a point: its own feed is off.",
+                                    rows.size() < rows_.size() ? " (left out where that is nothing)" : ""),
+                        page());
+        return text + map(rows, titles, share);
     }
 
     std::size_t page() const {
@@ -150,8 +163,9 @@ private:
 
     const SurveyScene& scene_;
     const Paint& paint_;
-    std::vector<std::size_t> rows_;   ///< vessels whose inflow changes so that it can be seen in a map
-    std::vector<std::size_t> still_;  ///< the others
+    std::vector<std::size_t> rows_;      ///< vessels whose inflow changes so that it can be seen in a map
+    std::vector<std::size_t> still_;     ///< the others
+    std::vector<std::size_t> baseless_;  ///< those that want nothing and with everything on get nothing: no per cent of it
     std::size_t label_ = 0;
 };
 

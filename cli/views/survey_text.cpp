@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <functional>
 #include <set>
 
 #include "cli/views/page.h"
@@ -18,6 +19,18 @@ namespace {
 
 using survey::Range;
 
+constexpr std::size_t kPage = 100;
+
+std::size_t widest_line(const std::string& text) {
+    std::size_t widest = 0;
+    for (std::size_t begin = 0; begin < text.size();) {
+        const std::size_t end = std::min(text.find('\n', begin), text.size());
+        widest = std::max(widest, width_of(std::string_view(text).substr(begin, end - begin)));
+        begin = end + 1;
+    }
+    return widest;
+}
+
 class SurveyText {
 public:
     explicit SurveyText(const SurveyScene& scene)
@@ -27,22 +40,40 @@ public:
 private:
     /// Names a combination in a cell; one that takes too many words by its number, to be spelled out below.
     std::string cell(std::uint64_t combination) const {
-        constexpr std::size_t kWidest = 34, kEverything = 100;
+        constexpr std::size_t kEverything = 100;
         std::string words = combination_words(scene_, combination, kEverything);
-        if (width_of(words) <= kWidest) return words;
+        if (width_of(words) <= widest_) return words;
         numbered_.insert(combination);
         return fmt::format("number {}", grouped(combination));
     }
     std::string with(const survey::PlainExtreme& extreme) const { return extreme.there() ? cell(extreme.named.combination) : std::string(); }
     const std::string& id(std::size_t vessel) const { return layout_.vessels[vessel].id; }
+    /// The table with as many words for combinations as the page has room for beside the figures.
+    std::string fitted(const std::function<Table()>& make) const {
+        const std::set<std::uint64_t> before = numbered_;
+        std::string text;
+        for (const std::size_t widest : {34U, 28U, 22U, 16U, 10U}) {
+            widest_ = widest;
+            numbered_ = before;
+            text = make().text(paint_);
+            if (widest_line(make().text(Paint(false))) <= kPage) break;
+        }
+        return text;
+    }
     std::string title(const std::string& text) const { return "\n" + paint_(Ink::title, text) + '\n'; }
     std::string top() const;
     std::string targets() const;
+    Table targets_table() const;
     std::string inflows() const;
+    Table inflows_table(const std::vector<std::size_t>& rows) const;
     std::string levels() const;
+    Table levels_table(const std::vector<std::size_t>& rows) const;
     std::string turnovers() const;
+    Table turnovers_table(const std::vector<std::size_t>& rows) const;
     std::string pumps() const;
     std::string worst() const;
+    Table worst_table() const;
+    std::string worst_words(const settle::Answer& answer) const;
     std::string numbers() const;
     std::string notes() const;
 
@@ -52,6 +83,7 @@ private:
     const Speech& speech_;
     Paint paint_;
     mutable std::set<std::uint64_t> numbered_;  ///< combinations that were named by their number
+    mutable std::size_t widest_ = 34;           ///< of the words of a combination in a cell
 };
 
 std::string SurveyText::top() const {
@@ -79,6 +111,12 @@ std::string SurveyText::top() const {
 }
 
 std::string SurveyText::targets() const {
+    const bool any = std::any_of(statistics_.targets.begin(), statistics_.targets.end(), [](const auto& target) { return target.missed.times > 0; });
+    if (!any) return {};
+    return title("Targets missed, of the combinations that ask for them") + fitted([this] { return targets_table(); });
+}
+
+Table SurveyText::targets_table() const {
     Table table({{"target", Align::left}, {"wanted", Align::left}, {"missed in"}, {"at worst", Align::right}, {"with", Align::left}});
     for (std::size_t t = 0; t < scene_.targets.size(); ++t) {
         const survey::TargetStatistics& target = statistics_.targets[t];
@@ -95,44 +133,69 @@ std::string SurveyText::targets() const {
                    with(target.shortfall)},
                   Ink::trouble);
     }
-    if (table.empty()) return {};
-    return title("Targets missed, of the combinations that ask for them") + table.text(paint_);
+    return table;
 }
 
 std::string SurveyText::inflows() const {
-    Table table({{"", Align::left}, {"wants"}, {"all on"}, {"typical"}, {"least"}, {"with", Align::left}, {"greatest"}, {"with", Align::left}});
     std::vector<std::string> same, never;
+    std::vector<std::size_t> rows;
     for (std::size_t v = 0; v < statistics_.vessels.size(); ++v) {
-        const survey::VesselStatistics& vessel = statistics_.vessels[v];
+        const survey::Range& inflow = statistics_.vessels[v].inflow_m3_s;
         if (layout_.vessels[v].kind == layout::VesselKind::sump) continue;
-        if (!has_inflow_row(scene_, v)) {
+        if (!has_inflow_row(scene_, v))
             never.push_back(id(v));
-            continue;
-        }
-        const double wants = layout_.vessels[v].inflow_m3_s;
-        if (same_everywhere(vessel.inflow_m3_s)) {
-            same.push_back(fmt::format("{} {}", id(v), speech_.flow(vessel.inflow_m3_s.plain_greatest.value)));
-            continue;
-        }
-        table.add({id(v), layout::said(wants) ? speech_.flow(wants) : "", speech_.flow(vessel.inflow_alone.back()),
-                   speech_.flow(vessel.inflows().median()), speech_.flow(vessel.inflow_m3_s.plain_least.value), with(vessel.inflow_m3_s.plain_least),
-                   speech_.flow(vessel.inflow_m3_s.plain_greatest.value), with(vessel.inflow_m3_s.plain_greatest)});
+        else if (same_everywhere(inflow))
+            same.push_back(fmt::format("{} {}", id(v), speech_.flow(inflow.plain_greatest.value)));
+        else
+            rows.push_back(v);
     }
+    if (rows.empty() && same.empty() && never.empty()) return {};
     std::string text = title("What each vessel gets, while it is fed");
-    if (!table.empty()) text += table.text(paint_);
+    if (!rows.empty()) text += fitted([&] { return inflows_table(rows); });
     if (!same.empty()) text += wrapped("  ", fmt::format("The same everywhere: {}.", listed(same, 8)));
     if (!never.empty()) text += wrapped("  ", fmt::format("Not fed in any of these combinations: {}.", in_few_words(never, 8)));
     return text;
 }
 
+Table SurveyText::inflows_table(const std::vector<std::size_t>& rows) const {
+    Table table({{"", Align::left}, {"wants"}, {"all on"}, {"typical"}, {"least"}, {"with", Align::left}, {"greatest"}, {"with", Align::left}});
+    for (const std::size_t v : rows) {
+        const survey::VesselStatistics& vessel = statistics_.vessels[v];
+        const double wants = layout_.vessels[v].inflow_m3_s;
+        table.add({id(v), layout::said(wants) ? speech_.flow(wants) : "", speech_.flow(vessel.inflow_alone.back()),
+                   speech_.flow(vessel.inflows().median()), speech_.flow(vessel.inflow_m3_s.plain_least.value), with(vessel.inflow_m3_s.plain_least),
+                   speech_.flow(vessel.inflow_m3_s.plain_greatest.value), with(vessel.inflow_m3_s.plain_greatest)});
+    }
+    return table;
+}
+
 std::string SurveyText::levels() const {
     constexpr double kSeen_m = 0.001;
-    Table table({{"", Align::left}, {"lowest"}, {"with", Align::left}, {"highest"}, {"with", Align::left}, {"to the rim"}});
+    std::vector<std::size_t> rows;
+    std::vector<std::string> still;
     for (std::size_t v = 0; v < statistics_.vessels.size(); ++v) {
+        const Range& depth = statistics_.vessels[v].depth_m;
+        if (!depth.plain_least.there()) continue;
+        if (depth.plain_greatest.value - depth.plain_least.value < kSeen_m && statistics_.vessels[v].below_least.times == 0)
+            still.push_back(id(v));
+        else
+            rows.push_back(v);
+    }
+    if (rows.empty() && still.empty()) return {};
+    std::string text = title("Depths of the water");
+    if (!rows.empty()) text += fitted([&] { return levels_table(rows); });
+    if (!still.empty())
+        text += wrapped("  ", fmt::format("The same within 1 mm everywhere: {}{}.", in_few_words(still, 8),
+                                          rows.empty() ? "" : "; --format json has the depths"));
+    return text;
+}
+
+Table SurveyText::levels_table(const std::vector<std::size_t>& rows) const {
+    Table table({{"", Align::left}, {"lowest"}, {"with", Align::left}, {"highest"}, {"with", Align::left}, {"to the rim"}});
+    for (const std::size_t v : rows) {
         const survey::VesselStatistics& vessel = statistics_.vessels[v];
-        if (!vessel.depth_m.plain_least.there() || vessel.depth_m.plain_greatest.value - vessel.depth_m.plain_least.value < kSeen_m) continue;
         const layout::Vessel& own = layout_.vessels[v];
-        const bool low = layout::said(own.least_depth_m) && vessel.depth_m.plain_least.value < own.least_depth_m;
+        const bool low = vessel.below_least.times > 0;
         const bool shut =
             (scene_.combinations.off_at(vessel.depth_m.plain_least.named.combination) & scene_.counter.own_switches(v)) != 0;  // goes without saying
         table.add({id(v), shut && !low ? "" : speech_.height(vessel.depth_m.plain_least.value),
@@ -140,23 +203,32 @@ std::string SurveyText::levels() const {
                    with(vessel.depth_m.plain_greatest), speech_.height(own.rim_m - own.floor_m - vessel.depth_m.plain_greatest.value)},
                   vessel.spills.times > 0 || low ? Ink::trouble : Ink::plain);
     }
-    return table.empty() ? std::string() : title("Depths of the water") + table.text(paint_);
+    return table;
 }
 
 std::string SurveyText::turnovers() const {
-    Table table({{"", Align::left}, {"wants"}, {"quickest"}, {"with", Align::left}, {"slowest"}, {"with", Align::left}});
+    std::vector<std::size_t> rows;
     for (std::size_t v = 0; v < statistics_.vessels.size(); ++v) {
-        const survey::VesselStatistics& vessel = statistics_.vessels[v];
         const layout::Vessel& own = layout_.vessels[v];
         const bool holds_water = own.kind != layout::VesselKind::bed && own.kind != layout::VesselKind::tier && own.kind != layout::VesselKind::sump;
-        if (!vessel.turnover_s.plain_least.there() || !(holds_water || layout::said(own.turnover_s))) continue;
+        if (statistics_.vessels[v].turnover_s.plain_least.there() && (holds_water || layout::said(own.turnover_s))) rows.push_back(v);
+    }
+    if (rows.empty()) return {};
+    return title("Turnover, while it is fed") + fitted([&] { return turnovers_table(rows); });
+}
+
+Table SurveyText::turnovers_table(const std::vector<std::size_t>& rows) const {
+    Table table({{"", Align::left}, {"wants"}, {"quickest"}, {"with", Align::left}, {"slowest"}, {"with", Align::left}});
+    for (const std::size_t v : rows) {
+        const survey::VesselStatistics& vessel = statistics_.vessels[v];
+        const layout::Vessel& own = layout_.vessels[v];
         const bool one = same_everywhere(vessel.turnover_s);
         table.add({id(v), layout::said(own.turnover_s) ? Speech::duration(own.turnover_s) : "", Speech::duration(vessel.turnover_s.plain_least.value),
                    one ? "the same everywhere" : with(vessel.turnover_s.plain_least),
                    one ? "" : Speech::duration(vessel.turnover_s.plain_greatest.value), one ? "" : with(vessel.turnover_s.plain_greatest)},
                   layout::said(own.turnover_s) && vessel.turnover_s.plain_greatest.value > own.turnover_s * (1.0 + 1e-9) ? Ink::trouble : Ink::plain);
     }
-    return table.empty() ? std::string() : title("Turnover, while it is fed") + table.text(paint_);
+    return table;
 }
 
 std::string SurveyText::pumps() const {
@@ -178,7 +250,7 @@ std::string SurveyText::pumps() const {
                    range(pump.head_m, [&](double value) { return speech_.head(value); }),
                    range(pump.power_w, [&](double value) { return speech_.power(value); }),
                    range(pump.best_ratio, [](double value) { return Speech::share(value); }), share(pump.below_best), share(pump.above_best)},
-                  pump.nothing.times > 0                              ? Ink::trouble
+                  pump.nothing.times + pump.bare.times > 0            ? Ink::trouble
                   : pump.below_best.times + pump.above_best.times > 0 ? Ink::doubt
                                                                       : Ink::plain);
     }
@@ -192,24 +264,50 @@ std::string SurveyText::pumps() const {
 
 std::string SurveyText::worst() const {
     if (statistics_.worst.empty()) return {};
-    Table table({{"number"}, {"combination", Align::left}, {"misses"}, {"what lacks most", Align::left}});
+    const std::uint64_t answered = statistics_.rows - statistics_.states[static_cast<std::size_t>(settle::State::no_solution)].times -
+                                   statistics_.states[static_cast<std::size_t>(settle::State::not_run)].times;
+    const std::uint64_t all = answered - statistics_.all_met.times;
+    std::string heading = "The worst combinations";
+    if (statistics_.worst.size() < all)
+        heading += fmt::format(", {} of {} in which something is wrong (--worst N lists more)", statistics_.worst.size(), grouped(all));
+    return title(heading) + fitted([this] { return worst_table(); });
+}
+
+Table SurveyText::worst_table() const {
+    Table table({{"number"}, {"combination", Align::left}, {"misses"}, {"what is wrong", Align::left}});
     for (const survey::BadCombination& bad : statistics_.worst) {
         const auto found = scene_.again.answers.find(bad.combination);
-        std::string lacks;
-        double greatest = -1.0;
-        if (found != scene_.again.answers.end())
-            for (const settle::Target& target : found->second.targets) {
-                if (!is_missed(found->second, target)) continue;
-                const double shortfall = survey::shortfall_of(target.at_most, target.wanted, target.got);
-                if (shortfall > greatest) greatest = shortfall, lacks = sentence_of(target, speech_);
-            }
-        table.add({grouped(bad.combination), cell(bad.combination), counted(bad.missed, "target", "targets"), lacks});
+        const std::string wrong = found == scene_.again.answers.end() ? std::string() : worst_words(found->second);
+        table.add({grouped(bad.combination), cell(bad.combination), bad.missed > 0 ? counted(bad.missed, "target", "targets") : "-", wrong},
+                  bad.runs_dry || bad.troubles > 0 ? Ink::trouble : Ink::plain);
     }
-    const std::string all = grouped(statistics_.rows - statistics_.all_met.times);
-    return title(fmt::format("The worst combinations{}", statistics_.worst.size() < statistics_.rows - statistics_.all_met.times
-                                                             ? fmt::format(", {} of {} that miss a target", statistics_.worst.size(), all)
-                                                             : "")) +
-           table.text(paint_);
+    return table;
+}
+
+/// "runs dry; B1 and B2 run over; PF draws air", and where there is nothing of that the target that is missed by most.
+std::string SurveyText::worst_words(const settle::Answer& answer) const {
+    constexpr std::size_t kShown = 2;
+    std::vector<std::string> over, bare, breaks, says;
+    for (const settle::Warning& warning : answer.warnings) {
+        if (warning.code == "spills" || warning.code == "spilled-on-the-way") over.push_back(warning.about);
+        if (warning.code == "intake-bare") bare.push_back(warning.about);
+        if (warning.code == "below-vapour") breaks.push_back(warning.about);
+    }
+    if (answer.state == settle::State::spills_until_dry) says.emplace_back("a pump runs dry");
+    if (!over.empty()) says.push_back(fmt::format("{} {} over", in_few_words(over, kShown), over.size() == 1 ? "runs" : "run"));
+    if (!bare.empty()) says.push_back(fmt::format("{} {} air", in_few_words(bare, kShown), bare.size() == 1 ? "draws" : "draw"));
+    if (!breaks.empty()) says.push_back("the line breaks at " + in_few_words(breaks, kShown));
+    double greatest = -1.0;
+    std::string lacks;
+    for (const settle::Target& target : answer.targets) {
+        if (!is_missed(answer, target)) continue;
+        const double shortfall = survey::shortfall_of(target.at_most, target.wanted, target.got);
+        if (shortfall > greatest) greatest = shortfall, lacks = sentence_of(target, speech_);
+    }
+    if (says.empty()) return lacks;
+    std::string text = says.front();
+    for (std::size_t i = 1; i < says.size(); ++i) text += "; " + says[i];
+    return text;
 }
 
 std::string SurveyText::numbers() const {

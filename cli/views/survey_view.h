@@ -1,6 +1,7 @@
 #pragma once
 // The answer of `survey` as text, JSON and CSV.
 
+#include <array>
 #include <cstdint>
 #include <string>
 #include <vector>
@@ -29,6 +30,20 @@ struct SurveyScene {
     std::uint64_t asked() const { return combinations.count(); }
     bool complete() const { return statistics.rows == asked(); }
 };
+
+/// The alarms of a combination as the contract names them: codes of `flows` where it has one.
+struct AlarmName {
+    survey::Alarm bit;
+    const char* code;
+};
+inline constexpr std::array<AlarmName, 7> kAlarmNames{{{survey::kIntakeBare, "intake-bare"},
+                                                       {survey::kBeyondCurve, "beyond-curve"},
+                                                       {survey::kAgainstShut, "against-shut"},
+                                                       {survey::kBelowLeast, "below-least-depth"},
+                                                       {survey::kSpills, "spills"},
+                                                       {survey::kBelowVapour, "below-vapour"},
+                                                       {survey::kUnderVacuum, "under-vacuum"}}};
+const char* code_of(survey::Alarm bit);
 
 /// The id of the thing a switch moves.
 const std::string& switch_id(const layout::Layout& layout, const survey::Switch& one);

@@ -4,7 +4,9 @@
 
 #include <algorithm>
 #include <bit>
+#include <cctype>
 #include <cmath>
+#include <utility>
 
 #include "cli/views/survey_view.h"
 #include "cli/words.h"
@@ -24,16 +26,6 @@ std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
 const settle::Answer* answer_of(const SurveyScene& scene, std::uint64_t combination) {
     const auto found = scene.again.answers.find(combination);
     return found == scene.again.answers.end() ? nullptr : &found->second;
-}
-
-/// The things a warning of the single solve is about, "PF and PP"; `otherwise` where that says nothing.
-/// " (P1 and P2)": what the warning is about in this combination.
-std::string about(const SurveyScene& scene, std::uint64_t combination, std::string_view code) {
-    std::vector<std::string> ids;
-    if (const settle::Answer* answer = answer_of(scene, combination))
-        for (const settle::Warning& warning : answer->warnings)
-            if (warning.code == code) ids.push_back(warning.about);
-    return ids.empty() ? std::string() : fmt::format(" ({})", in_few_words(ids, 4));
 }
 
 std::string times(const SurveyScene& scene, const Tally& tally) {
@@ -59,36 +51,93 @@ void add_states(const SurveyScene& scene, std::vector<std::string>& to) {
         to.push_back(fmt::format("In {} water spills until a pump runs dry, {}", times(scene, dry), first_of(scene, dry)));
 }
 
+/// A sentence for each thing of one kind that has one trouble: those that have it most often, and how many more there are.
+class Each {
+public:
+    void add(std::uint64_t times, std::string sentence) { says_.emplace_back(times, std::move(sentence)); }
+    /// `more`: "pumps draw air".
+    void put(const char* more, std::vector<std::string>& to) {
+        constexpr std::size_t kShown = 5;
+        std::stable_sort(says_.begin(), says_.end(), [](const auto& a, const auto& b) { return a.first > b.first; });
+        const std::size_t shown = says_.size() <= kShown + 1 ? says_.size() : kShown;
+        for (std::size_t i = 0; i < shown; ++i) to.push_back(says_[i].second);
+        if (shown < says_.size()) to.push_back(fmt::format("{} more {}, less often: --format json lists them all", says_.size() - shown, more));
+    }
+
+private:
+    std::vector<std::pair<std::uint64_t, std::string>> says_;
+};
+
 void add_spills(const SurveyScene& scene, std::vector<std::string>& to) {
+    Each each;
     for (std::size_t v = 0; v < scene.statistics.vessels.size(); ++v) {
         const survey::VesselStatistics& vessel = scene.statistics.vessels[v];
         if (vessel.spills.times == 0) continue;
         const Speech& speech = scene.subject.speech;
         const std::string& id = scene.subject.layout.vessels[v].id;
         if (vessel.spill_m3_s.there())
-            to.push_back(fmt::format("{} runs over its rim in {}: up to {}, with {}", id, times(scene, vessel.spills),
-                                     speech.flow(vessel.spill_m3_s.value), combination_words(scene, vessel.spill_m3_s.combination)));
+            each.add(vessel.spills.times, fmt::format("{} runs over its rim in {}: up to {}, with {}", id, times(scene, vessel.spills),
+                                                      speech.flow(vessel.spill_m3_s.value), combination_words(scene, vessel.spill_m3_s.combination)));
         else
-            to.push_back(fmt::format("{} loses water over its rim on the way from the start depths in {}: up to {}, with {}", id,
-                                     times(scene, vessel.spills), speech.volume(vessel.spilled_m3.value),
-                                     combination_words(scene, vessel.spilled_m3.combination)));
+            each.add(vessel.spills.times, fmt::format("{} loses water over its rim on the way from the start depths in {}: up to {}, with {}", id,
+                                                      times(scene, vessel.spills), speech.volume(vessel.spilled_m3.value),
+                                                      combination_words(scene, vessel.spilled_m3.combination)));
     }
+    each.put("vessels run over", to);
 }
 
 void add_pumps(const SurveyScene& scene, std::vector<std::string>& to) {
-    if (const Tally& bare = alarm(scene, survey::kIntakeBare); bare.times > 0)
-        to.push_back(fmt::format("A pump draws air in {}, {}{}", times(scene, bare), first_of(scene, bare), about(scene, bare.first, "intake-bare")));
+    Each bare, nothing;
     for (std::size_t p = 0; p < scene.statistics.pumps.size(); ++p) {
-        const Tally& nothing = scene.statistics.pumps[p].nothing;
-        if (nothing.times == 0) continue;
-        const settle::Answer* answer = answer_of(scene, nothing.first);
-        const bool bare = answer != nullptr && answer->pumps.size() > p && answer->pumps[p].intake_bare;
-        to.push_back(fmt::format("{} runs and moves nothing in {}, {}: {}", scene.subject.layout.pumps[p].id, times(scene, nothing),
-                                 first_of(scene, nothing), bare ? "the water stands at its intake" : "shut valves, or a head beyond its reach"));
+        const survey::PumpStatistics& pump = scene.statistics.pumps[p];
+        const std::string& id = scene.subject.layout.pumps[p].id;
+        if (pump.bare.times > 0)
+            bare.add(pump.bare.times, fmt::format("{} draws air in {}, {}: the water stands at its intake or below", id, times(scene, pump.bare),
+                                                  first_of(scene, pump.bare)));
+        if (pump.shut.times > 0)
+            nothing.add(pump.shut.times, fmt::format("{} runs and moves nothing in {}, {}: shut valves, or a head beyond its reach", id,
+                                                     times(scene, pump.shut), first_of(scene, pump.shut)));
     }
-    if (const Tally& low = alarm(scene, survey::kBelowLeast); low.times > 0)
-        to.push_back(fmt::format("A vessel stands below its least depth in {}, {}{}", times(scene, low), first_of(scene, low),
-                                 about(scene, low.first, "below-least-depth")));
+    bare.put("pumps draw air", to);
+    nothing.put("pumps run and move nothing", to);
+}
+
+void add_depths(const SurveyScene& scene, std::vector<std::string>& to) {
+    Each each;
+    for (std::size_t v = 0; v < scene.statistics.vessels.size(); ++v) {
+        const survey::VesselStatistics& vessel = scene.statistics.vessels[v];
+        if (vessel.below_least.times == 0) continue;
+        const layout::Vessel& own = scene.subject.layout.vessels[v];
+        each.add(vessel.below_least.times,
+                 fmt::format("{} stands below its least depth of {} in {}: {}, with {}", own.id, scene.subject.speech.height(own.least_depth_m),
+                             times(scene, vessel.below_least), scene.subject.speech.height(vessel.depth_m.plain_least.value),
+                             combination_words(scene, vessel.depth_m.plain_least.named.combination)));
+    }
+    each.put("vessels stand below their least depth", to);
+}
+
+/// Tees at which a line breaks, or at which water hangs.
+void add_tees(const SurveyScene& scene, bool breaks, std::vector<std::string>& to) {
+    Each each;
+    for (std::size_t t = 0; t < scene.statistics.tees.size(); ++t) {
+        const survey::TeeStatistics& tee = scene.statistics.tees[t];
+        const Tally& tally = breaks ? tee.breaks : tee.vacuum;
+        if (tally.times == 0) continue;
+        const std::string& id = scene.subject.layout.tees[t].id;
+        const std::string below = scene.subject.speech.head(-tee.pressure_m.value), with = combination_words(scene, tee.pressure_m.combination);
+        if (breaks)
+            each.add(tally.times,
+                     fmt::format("In {} the water at {} would hang lower below the pressure of the air than any can, by up to {}, with {}: "
+                                 "the line breaks there, and the flows through it are not to be had",
+                                 times(scene, tally), id, below, with));
+        else if (tee.breaks.times > 0)
+            each.add(tally.times, fmt::format("In {} more the water at {} hangs below the pressure of the air", grouped(tally.times), id));
+        else
+            each.add(tally.times, fmt::format("In {} the water at {} hangs below the pressure of the air, by up to {}, with {}: it does not start by "
+                                              "itself, air gathers there, and a leak draws air in",
+                                              times(scene, tally), id, below, with));
+    }
+    each.put(breaks ? "tees have water that would hang so low" : "tees have water that hangs", to);
 }
 
 void add_targets(const SurveyScene& scene, std::vector<std::string>& to) {
@@ -99,11 +148,31 @@ void add_targets(const SurveyScene& scene, std::vector<std::string>& to) {
         if (missed.empty() || missed.back() != id) missed.push_back(id);
     }
     if (missed.empty()) return;
-    to.push_back(fmt::format("{} {} a target somewhere; every target that is asked for is met in {}", in_few_words(missed, 6),
-                             missed.size() == 1 ? "misses" : "miss", times(scene, scene.statistics.all_met)));
+    to.push_back(fmt::format("{} {} a target somewhere", in_few_words(missed, 6), missed.size() == 1 ? "misses" : "miss"));
+}
+
+/// In how many combinations all is as it should be, when it is not in all of them.
+void add_all_well(const SurveyScene& scene, std::vector<std::string>& to) {
+    if (to.empty()) return;
+    std::vector<std::string> well;
+    if (alarm(scene, survey::kSpills).times + state(scene, settle::State::spills_until_dry).times > 0) well.emplace_back("nothing runs over");
+    if (alarm(scene, survey::kIntakeBare).times > 0) well.emplace_back("no pump draws air");
+    if (alarm(scene, survey::kBelowVapour).times > 0) well.emplace_back("no line breaks");
+    const bool missed = std::any_of(scene.statistics.targets.begin(), scene.statistics.targets.end(),
+                                    [](const survey::TargetStatistics& target) { return target.missed.times > 0; });
+    if (well.empty() && !missed) return;
+    if (!scene.targets.empty()) well.emplace_back("every target that is asked for is met");
+    std::string list = well.front();
+    for (std::size_t i = 1; i < well.size(); ++i) list += (i + 1 == well.size() ? " and " : ", ") + well[i];
+    list.front() = static_cast<char>(std::toupper(static_cast<unsigned char>(list.front())));
+    to.push_back(fmt::format("{} in {}", list, times(scene, scene.statistics.all_met)));
 }
 
 }  // namespace
+
+const char* code_of(survey::Alarm bit) {
+    return std::find_if(kAlarmNames.begin(), kAlarmNames.end(), [bit](const AlarmName& name) { return name.bit == bit; })->code;
+}
 
 const std::string& switch_id(const layout::Layout& layout, const survey::Switch& one) {
     switch (one.thing.kind) {
@@ -173,15 +242,22 @@ std::vector<std::string> survey_trouble(const SurveyScene& scene) {
     add_states(scene, says);
     add_spills(scene, says);
     add_pumps(scene, says);
+    add_depths(scene, says);
+    add_tees(scene, true, says);
     add_targets(scene, says);
+    add_all_well(scene, says);
     return says;
 }
 
 std::vector<std::string> survey_doubts(const SurveyScene& scene) {
     std::vector<std::string> says;
-    if (const Tally& beyond = alarm(scene, survey::kBeyondCurve); beyond.times > 0)
-        says.push_back(fmt::format("A pump works beyond the last point of its curve in {}, {}{}; the figures there are a straight guess",
-                                   times(scene, beyond), first_of(scene, beyond), about(scene, beyond.first, "beyond-curve")));
+    Each beyond;
+    for (std::size_t p = 0; p < scene.statistics.pumps.size(); ++p)
+        if (const Tally& tally = scene.statistics.pumps[p].beyond; tally.times > 0)
+            beyond.add(tally.times, fmt::format("{} works beyond the last point of its curve in {}, {}; the figures there are a straight guess",
+                                                scene.subject.layout.pumps[p].id, times(scene, tally), first_of(scene, tally)));
+    beyond.put("pumps work beyond the last point of their curves", says);
+    add_tees(scene, false, says);
     if (const Tally& cycles = state(scene, settle::State::cycles); cycles.times > 0)
         says.push_back(
             fmt::format("In {} a siphon fills and empties its bed over and over: levels are those just before it starts", times(scene, cycles)));
@@ -245,6 +321,11 @@ std::vector<std::string> survey_notes(const SurveyScene& scene) {
                                    in_few_words(labels, 6), labels.size() == 1 ? "is" : "are", labels.size() == 1 ? "its" : "their"));
     says.emplace_back("A vessel counts while it is meant to have water: not while its own feed is off. Typical is the middle of those inflows. "
                       "Of combinations alike to half a per cent the plainest is named");
+    const bool sumps = std::any_of(layout.vessels.begin(), layout.vessels.end(), [](const layout::Vessel& vessel) {
+        return vessel.kind == layout::VesselKind::sump || vessel.kind == layout::VesselKind::bed || vessel.kind == layout::VesselKind::tier;
+    });
+    if (sumps)
+        says.emplace_back("Left out: what flows into sumps, and the turnover of sumps, and of beds and tiers that want none; --format json has it");
     says.emplace_back(scene.question.at_start_levels
                           ? "Every combination is solved at the drawn levels, as the arrangement asks: where the water would settle is not looked at"
                           : "Every combination is taken to last until the water has settled; how it gets there is for 'cycle' to show, and what "
@@ -255,8 +336,9 @@ std::vector<std::string> survey_notes(const SurveyScene& scene) {
 std::string again_sentence(const SurveyScene& scene) {
     const survey::Again& again = scene.again;
     if (again.answers.empty()) return {};
-    const std::string solved =
-        fmt::format("The {} named here were solved once more, each by itself", counted(again.answers.size(), "combination", "combinations"));
+    const std::string solved = again.answers.size() == 1
+                                   ? std::string("The one combination named here was solved once more, by itself")
+                                   : fmt::format("The {} combinations named here were solved once more, each by itself", again.answers.size());
     if (again.agrees()) return fmt::format("{}: all {} figures agree within a millionth", solved, again.figures);
     constexpr double kWhole = 9.95;  // per cent from here on without decimals: 100 %, not 1e+02 %
     const double percent = kPercent * again.worst_difference;

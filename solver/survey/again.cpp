@@ -41,7 +41,13 @@ std::vector<Figure> figures_of(const Statistics& statistics) {
         if (combination != kNoCombination) figures.push_back({Figure::Of::none, 0, {0.0, combination}});
     };
     for (const BadCombination& bad : statistics.worst) only_solved(bad.combination);
-    for (const PumpStatistics& pump : statistics.pumps) only_solved(pump.nothing.first);
+    for (const PumpStatistics& pump : statistics.pumps)
+        for (const Tally& tally : {pump.bare, pump.beyond, pump.shut}) only_solved(tally.first);
+    for (const TeeStatistics& tee : statistics.tees) only_solved(tee.pressure_m.combination);
+    for (const VesselStatistics& vessel : statistics.vessels) {
+        only_solved(vessel.spill_m3_s.combination);
+        only_solved(vessel.spilled_m3.combination);
+    }
     for (const settle::State state : {settle::State::no_solution, settle::State::spills_until_dry})
         only_solved(statistics.states[static_cast<std::size_t>(state)].first);
     for (std::size_t bit = 0; bit < kAlarms; ++bit)
@@ -99,7 +105,8 @@ Again solve_again(const layout::Layout& layout, const Question& question, const 
         }
         if (figure.of == Figure::Of::none) continue;
         ++again.figures;
-        const bool has_figures = settle::solved(found->second.state);  // which a survey takes figures from alone
+        const settle::State state = found->second.state;  // what has no solution has no figures; what runs dry or cycles has some
+        const bool has_figures = state != settle::State::no_solution && state != settle::State::not_run;
         const double off = has_figures ? difference(figure, found->second) : 1.0;
         if (off > again.worst_difference) again.worst_difference = off, again.worst_combination = number;
     }

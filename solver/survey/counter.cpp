@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "solver/settle/fed.h"
+#include "solver/survey/row.h"
 
 namespace ebb::survey {
 
@@ -12,8 +13,7 @@ namespace {
 
 constexpr double kUnknown = settle::kUnknown;
 constexpr double kNever = std::numeric_limits<double>::infinity();
-constexpr std::size_t kTogether = 8;                      // numbers in a line of memory
-constexpr double kSpill_m3_s = 1e-9, kSpilled_m3 = 1e-6;  // less is no spill, as the judge has it
+constexpr std::size_t kTogether = 8;  // numbers in a line of memory
 
 bool has_answer(settle::State state) { return state != settle::State::no_solution && state != settle::State::not_run; }
 
@@ -38,7 +38,8 @@ struct Counter::Work {
     std::vector<double> tournament;
     std::vector<std::vector<std::uint8_t>> fed;  ///< per row, where it had to be asked
 
-    std::vector<std::uint32_t> words;  ///< per row: Named::words
+    std::vector<std::uint32_t> words;     ///< per row: Named::words
+    std::vector<std::uint32_t> troubles;  ///< per row: BadCombination::troubles
 
     std::uint64_t number(std::size_t row) const { return block.first + row; }
     Named named(std::size_t row) const { return {block.first + row, words[row]}; }
@@ -62,6 +63,7 @@ Statistics Counter::none() const {
     none.most_worst = most_worst_;
     none.vessels.resize(layout_.vessels.size());
     none.pumps.resize(layout_.pumps.size());
+    none.tees.resize(layout_.tees.size());
     none.targets.resize(targets_.size());
     for (VesselStatistics& vessel : none.vessels) {
         vessel.inflow_at.resize(most_off_ + 1);
@@ -88,7 +90,8 @@ Statistics Counter::of(const Block& block) const {
               .histogram = {},
               .tournament = {},
               .fed = {},
-              .words = {}};
+              .words = {},
+              .troubles = std::vector<std::uint32_t>(block.rows, 0)};
     work.off.resize(block.rows);
     work.off[0] = combinations_.off_at(block.first);
     for (std::size_t r = 1; r < block.rows; ++r) work.off[r] = combinations_.off_after(work.off[r - 1]);
@@ -104,6 +107,7 @@ Statistics Counter::of(const Block& block) const {
     }
     for (std::size_t v = 0; v < block.vessels; v += kTogether) vessel_columns(work, v, std::min(kTogether, block.vessels - v));
     pumps(work);
+    troubles(work);
     judge(work);
     return statistics;
 }
@@ -119,16 +123,6 @@ void Counter::vessel_columns(Work& work, std::size_t first, std::size_t count) c
     gather(block.volume_m3, work.volume);
     gather(block.depth_m, work.depth);
     for (std::size_t i = 0; i < count; ++i) one_vessel(work, first + i, i);
-    for (std::size_t r = 0; r < block.rows; ++r) {
-        if ((block.alarms[r] & kSpills) == 0) continue;
-        for (std::size_t v = first; v < first + count; ++v) {
-            const double spill = block.spill_m3_s[r * block.vessels + v], spilled = block.spilled_m3[r * block.vessels + v];
-            VesselStatistics& to = work.to.vessels[v];
-            if (spill > kSpill_m3_s) to.spill_m3_s.keep_greatest(spill, work.number(r));
-            if (spilled > kSpilled_m3) to.spilled_m3.keep_greatest(spilled, work.number(r));
-            if (spill > kSpill_m3_s || spilled > kSpilled_m3) to.spills.add(work.number(r));
-        }
-    }
 }
 
 void Counter::one_vessel(Work& work, std::size_t vessel, std::size_t column) const {
@@ -253,11 +247,52 @@ void Counter::pumps(Work& work) const {
     }
 }
 
+/// Which vessel, pump or tee it is: rows without an alarm, as most are, are not looked at.
+void Counter::troubles(Work& work) const {
+    constexpr unsigned kOfThings = kIntakeBare | kBeyondCurve | kAgainstShut | kBelowLeast | kSpills;
+    for (std::size_t r = 0; r < work.block.rows; ++r)
+        if ((work.block.alarms[r] & kOfThings) != 0) trouble_of_row(work, r);
+    for (const Hanging& one : work.block.hanging) {
+        TeeStatistics& to = work.to.tees[static_cast<std::size_t>(one.tee)];
+        (one.breaks ? to.breaks : to.vacuum).add(work.number(one.row));
+        to.pressure_m.keep_least(one.pressure_m, work.number(one.row));
+        if (one.breaks) ++work.troubles[one.row];
+    }
+}
+
+void Counter::trouble_of_row(Work& work, std::size_t row) const {
+    const Block& block = work.block;
+    const std::uint64_t number = work.number(row);
+    const std::uint8_t alarms = block.alarms[row];
+    for (std::size_t v = 0; (alarms & (kSpills | kBelowLeast)) != 0 && v < block.vessels; ++v) {
+        const std::size_t i = row * block.vessels + v;
+        const double spill = block.spill_m3_s[i], spilled = block.spilled_m3[i];
+        VesselStatistics& to = work.to.vessels[v];
+        if (stands_below_least(layout_, block, row, v)) to.below_least.add(number);
+        if (!spills_over(block, row, v)) continue;
+        if (spill > kSpill_m3_s) to.spill_m3_s.keep_greatest(spill, number);
+        if (spilled > kSpilled_m3) to.spilled_m3.keep_greatest(spilled, number);
+        to.spills.add(number);
+        ++work.troubles[row];
+    }
+    for (std::size_t p = 0; (alarms & (kIntakeBare | kBeyondCurve | kAgainstShut)) != 0 && p < block.pumps; ++p) {
+        const std::uint8_t own = block.pump_alarms[row * block.pumps + p];
+        PumpStatistics& to = work.to.pumps[p];
+        if ((own & kIntakeBare) != 0) to.bare.add(number), ++work.troubles[row];
+        if ((own & kBeyondCurve) != 0) to.beyond.add(number);
+        if ((own & kAgainstShut) != 0) to.shut.add(number);
+    }
+}
+
 void Counter::judge(Work& work) const {
     const Block& block = work.block;
     for (std::size_t r = 0; r < block.rows; ++r) {
         if (!has_answer(block.state[r])) continue;
-        BadCombination row{.missed = 0, .shortfall = 0.0, .combination = work.number(r)};
+        BadCombination row{.runs_dry = block.state[r] == settle::State::spills_until_dry,
+                           .troubles = work.troubles[r],
+                           .missed = 0,
+                           .shortfall = 0.0,
+                           .combination = work.number(r)};
         for (std::size_t t = 0; t < block.targets; ++t) {
             TargetStatistics& to = work.to.targets[t];
             const TargetState state = block.target_state[r * block.targets + t];
@@ -277,7 +312,7 @@ void Counter::judge(Work& work) const {
                 row.shortfall = ++row.missed == 1 ? shortfall : std::max(row.shortfall, shortfall);
             }
         }
-        if (row.missed == 0)
+        if (row.missed == 0 && row.troubles == 0 && !row.runs_dry)
             work.to.all_met.add(row.combination);
         else
             work.to.worst.push_back(row);

@@ -40,6 +40,8 @@ private:
     void count_inflow(Work& work, VesselStatistics& to) const;
     void with_switches(Work& work, VesselStatistics& to) const;
     void pumps(Work& work) const;
+    void troubles(Work& work) const;
+    void trouble_of_row(Work& work, std::size_t row) const;
     void judge(Work& work) const;
 
     const layout::Layout& layout_;

@@ -5,6 +5,7 @@
 #include <cmath>
 #include <cstring>
 
+#include "solver/settle/heads.h"
 #include "solver/survey/lane_settle.h"
 #include "solver/survey/row.h"
 
@@ -17,7 +18,7 @@ using layout::said;
 std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
 
 // as in settle's answers
-constexpr double kNoFlow_m3_s = 1e-12, kDust_m3_s = 1e-13, kDrops_m3_s = 1e-9, kSeen_m = 0.0005;
+constexpr double kNoFlow_m3_s = 1e-12, kDust_m3_s = 1e-13, kDrops_m3_s = 1e-9;
 
 }  // namespace
 
@@ -43,11 +44,35 @@ void LaneSettle::write(int index) {
         block.volume_m3[i] = std::max(0.0, network::volume_at_level(net.storage[v], vessel.floor_m + block.depth_m[i]).value);
         block.inflow_m3_s[i] = in_m3_s_[v];
         block.spill_m3_s[i] = block.spilled_m3[i] = 0.0;
-        if (said(vessel.least_depth_m) && block.depth_m[i] < vessel.least_depth_m - kSeen_m) block.alarms[row] |= kBelowLeast;
+        if (said(vessel.least_depth_m) && block.depth_m[i] < vessel.least_depth_m - kSeenBelowLeast_m) block.alarms[row] |= kBelowLeast;
     }
     for (std::size_t p = 0; p < block.pipes; ++p) block.pipe_flow_m3_s[row * block.pipes + p] = reported_flow(lane, index, net.pipe_link[p]);
     write_pumps(index);
+    write_tees(index);
     write_targets(index);
+}
+
+/// Water that hangs. The heads of the lane are those of the answer wherever something determines them; only where one looks as if water hung, or
+/// where a part may be held by nothing but a check valve, is it found out in full, which takes memory and time.
+void LaneSettle::write_tees(int index) {
+    Lane& lane = lane_[static_cast<std::size_t>(index)];
+    const network::Network& net = *network_;
+    bool asks = false;
+    for (std::size_t t = 0; t < layout_->tees.size() && !asks; ++t)
+        asks = lanes_.head_m(net.tee_node[t], index) - layout_->tees[t].elevation_m < -settle::kHangs_m;
+    for (std::size_t b = 0; b < bars_.size() && !asks && !layout_->tees.empty(); ++b)
+        asks = std::abs(lanes_.flows()[bars_[b]].lane[index]) <= kNoFlow_m3_s && !lane.own.settings.links[at(bars_[b])].shut;
+    if (!asks) return;
+    lanes_.store(index, point_);
+    for (std::size_t l = 0; l < net.links.size(); ++l) {
+        const network::Law law = net.links[l].law;
+        const bool opening = law == network::Law::standpipe || law == network::Law::float_valve || law == network::Law::siphon;
+        linears_[l].hold = lanes_.hold(static_cast<std::int32_t>(l), index);
+        linears_[l].slope = opening ? 0.0 : 1.0;  // whether there is one is all that is asked
+    }
+    const settle::Heads heads(net, lane.own.settings, point_, linears_);
+    for (std::size_t t = 0; t < layout_->tees.size(); ++t)
+        note_hanging(lane.row, t, heads[net.tee_node[t]] - layout_->tees[t].elevation_m, most_hanging_m_, *block_);
 }
 
 void LaneSettle::write_pumps(int index) {
@@ -69,10 +94,12 @@ void LaneSettle::write_pumps(int index) {
         block.pump_best_ratio[i] = flow / law.curve.best_efficiency_flow_m3_s(duty);
         const bool bare = law.intake_m > network::kNoPort && (lanes_.head_m(net.links[at(l)].from, index) < law.intake_m + network::kBareBand_m ||
                                                               lanes_.hold(l, index) == network::Hold::entrance_from);
-        std::uint8_t& alarms = block.alarms[lane.row];
+        std::uint8_t alarms = 0;
         if (bare) alarms |= kIntakeBare;
         if (flow > law.curve.greatest_flow_m3_s(duty) * (1.0 + 1e-12)) alarms |= kBeyondCurve;
         if (!bare && flow <= kDrops_m3_s) alarms |= kAgainstShut;
+        block.pump_alarms[i] = alarms;
+        block.alarms[lane.row] |= alarms;
     }
 }
 

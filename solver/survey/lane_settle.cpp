@@ -54,12 +54,27 @@ bool LaneSettle::applies_to(const network::Network& network, const layout::Layou
     return LaneSolver::supports(network) && Certainty::applies_to(network) && !takes && !pressures;
 }
 
+/// Room for what write_tees() asks.
+void LaneSettle::make_point() {
+    const network::Network& net = *network_;
+    point_.head_m.resize(at(net.node_count()));
+    point_.flow_m3_s.resize(net.links.size());
+    point_.inverse_sqrt_friction.resize(net.links.size());
+    point_.brim.resize(at(net.vessel_count));
+    point_.spill_m3_s.resize(at(net.vessel_count));
+    point_.air.resize(at(net.plain_count));
+    for (std::size_t l = 0; l < net.links.size(); ++l)
+        if (net.links[l].to < net.plain_count && (net.links[l].law == network::Law::pump || all_on_.links[l].one_way))
+            bars_.push_back(static_cast<std::int32_t>(l));
+}
+
 LaneSettle::LaneSettle(const network::Network& network, const layout::Layout& layout, const Question& question,
                        const std::vector<TargetColumn>& targets, const settle::Options& options, LaneSolver::Instructions instructions,
                        LaneSolver::Pipes pipes)
     : network_(&network), layout_(&layout), question_(&question), targets_(&targets), table_(network, layout, question), all_on_(table_.settings(0)),
       lanes_(network, pipes, instructions), fed_(layout), feedable_(settle::feedable_vessels(layout)), taker_order_(at(network.vessel_count)),
-      in_m3_s_(at(network.vessel_count)) {
+      most_hanging_m_(most_hanging_m(layout)), linears_(network.links.size()), in_m3_s_(at(network.vessel_count)) {
+    make_point();
     const settle::Start start = settle::start_of(layout);
     drawn_m3_ = start.volume_m3;
     for (const network::Storage& storage : network.storage) rim_m3_.push_back(network::volume_at_level(storage, storage.rim_m).value);

@@ -83,6 +83,7 @@ private:
         std::vector<std::uint8_t> asleep;  ///< per vessel, in the combination under way
     };
 
+    void make_point();
     void solve_block(Block& block, std::vector<std::size_t>& alone);
     bool next_row(int index);
     void switch_to(int index, std::uint64_t off);
@@ -98,6 +99,7 @@ private:
     void leave_alone(int index);
     void write(int index);
     void write_pumps(int index);
+    void write_tees(int index);
     void write_targets(int index);
     bool is_fed(const Lane& lane, std::size_t vessel);
     double reported_flow(const Lane& lane, int index, std::int32_t link) const;
@@ -121,6 +123,10 @@ private:
     std::vector<double> drawn_m3_, rim_m3_;  ///< per vessel: at the layout's start, and full
     std::vector<std::int32_t> taker_order_;  ///< vessels, those that pumps draw from first, then the widest
     std::vector<Lane> lane_;
+    std::vector<std::int32_t> bars_;  ///< links that may let water in one way only
+    double most_hanging_m_;
+    network::Point point_;  ///< of one lane, for what is rarely asked
+    std::vector<network::Linear> linears_;
     std::vector<double> in_m3_s_, now_m3_, loop_sum_;  ///< per vessel; per node that stands for a loop
     const Combinations* combinations_ = nullptr;       ///< or
     RowSource* source_ = nullptr;

@@ -3,6 +3,10 @@
 #include <algorithm>
 #include <cassert>
 
+#include "solver/physics/suction.h"
+#include "solver/physics/water.h"
+#include "solver/settle/heads.h"
+
 namespace ebb::survey {
 
 namespace {
@@ -13,8 +17,6 @@ TargetState state_of(const settle::Target& target) {
     if (!target.asked) return TargetState::not_asked;
     return target.met ? TargetState::met : TargetState::missed;
 }
-
-constexpr double kSeen_m = 0.0005;  // less cannot be seen on a wall
 
 }  // namespace
 
@@ -33,6 +35,27 @@ std::vector<TargetColumn> targets_of(const layout::Layout& layout) {
     return targets;
 }
 
+double most_hanging_m(const layout::Layout& layout) {
+    return physics::npsh_available_m(physics::water_at(layout.water_temperature_c, layout.altitude_m), 0.0);
+}
+
+bool stands_below_least(const layout::Layout& layout, const Block& block, std::size_t row, std::size_t vessel) {
+    return block.depth_m[row * block.vessels + vessel] < layout.vessels[vessel].least_depth_m - kSeenBelowLeast_m;  // never where none is said
+}
+
+bool spills_over(const Block& block, std::size_t row, std::size_t vessel) {
+    const std::size_t i = row * block.vessels + vessel;
+    return block.spill_m3_s[i] > kSpill_m3_s || block.spilled_m3[i] > kSpilled_m3;
+}
+
+void note_hanging(std::size_t row, std::size_t tee, double pressure_m, double most_m, Block& block) {
+    if (!(pressure_m < -settle::kHangs_m)) return;  // or nothing determines it
+    const bool breaks = pressure_m < -most_m;
+    block.alarms[row] |= breaks ? kBelowVapour : kUnderVacuum;
+    block.hanging.push_back(
+        {.row = static_cast<std::uint32_t>(row), .tee = static_cast<std::int32_t>(tee), .pressure_m = pressure_m, .breaks = breaks});
+}
+
 void resize(const layout::Layout& layout, std::size_t targets, std::size_t rows, Block& block) {
     block.rows = rows;
     block.vessels = layout.vessels.size();
@@ -44,6 +67,8 @@ void resize(const layout::Layout& layout, std::size_t targets, std::size_t rows,
         values->assign(rows * block.vessels, settle::kUnknown);
     for (auto* values : {&block.pump_flow_m3_s, &block.pump_head_m, &block.pump_power_w, &block.pump_best_ratio})
         values->assign(rows * block.pumps, settle::kUnknown);
+    block.pump_alarms.assign(rows * block.pumps, 0);
+    block.hanging.clear();
     block.pipe_flow_m3_s.assign(rows * block.pipes, settle::kUnknown);
     block.target_got.assign(rows * targets, settle::kUnknown);
     block.target_state.assign(rows * targets, TargetState::unknown);
@@ -60,6 +85,8 @@ void clear_row(std::size_t row, Block& block) {
         clear(*values, block.vessels, settle::kUnknown);
     for (auto* values : {&block.pump_flow_m3_s, &block.pump_head_m, &block.pump_power_w, &block.pump_best_ratio})
         clear(*values, block.pumps, settle::kUnknown);
+    clear(block.pump_alarms, block.pumps, std::uint8_t{0});
+    std::erase_if(block.hanging, [row](const Hanging& one) { return one.row == row; });
     clear(block.pipe_flow_m3_s, block.pipes, settle::kUnknown);
     clear(block.target_got, block.targets, settle::kUnknown);
     clear(block.target_state, block.targets, TargetState::unknown);
@@ -81,8 +108,8 @@ void write_row(const layout::Layout& layout, const settle::Answer& answer, std::
         block.inflow_m3_s[i] = a.inflow_m3_s;
         block.spill_m3_s[i] = a.spill_m3_s;
         block.spilled_m3[i] = a.spilled_m3;
-        if (a.spill_m3_s > 1e-9 || a.spilled_m3 > 1e-6) alarms |= kSpills;
-        if (said(layout.vessels[v].least_depth_m) && a.depth_m < layout.vessels[v].least_depth_m - kSeen_m) alarms |= kBelowLeast;
+        if (spills_over(block, row, v)) alarms |= kSpills;
+        if (said(layout.vessels[v].least_depth_m) && a.depth_m < layout.vessels[v].least_depth_m - kSeenBelowLeast_m) alarms |= kBelowLeast;
     }
     for (std::size_t p = 0; p < block.pumps; ++p) {
         const settle::PumpAnswer& a = answer.pumps[p];
@@ -92,10 +119,14 @@ void write_row(const layout::Layout& layout, const settle::Answer& answer, std::
         if (!a.running) continue;
         block.pump_head_m[i] = a.head_m;
         block.pump_best_ratio[i] = a.best_point_ratio;
-        if (a.intake_bare) alarms |= kIntakeBare;
-        if (a.beyond_curve) alarms |= kBeyondCurve;
-        if (a.against_shut) alarms |= kAgainstShut;
+        std::uint8_t& own = block.pump_alarms[i];
+        if (a.intake_bare) own |= kIntakeBare;
+        if (a.beyond_curve) own |= kBeyondCurve;
+        if (a.against_shut) own |= kAgainstShut;
+        alarms |= own;
     }
+    const double most_m = most_hanging_m(layout);
+    for (std::size_t t = 0; t < answer.tees.size(); ++t) note_hanging(row, t, answer.tees[t].pressure_m, most_m, block);
     for (std::size_t p = 0; p < block.pipes; ++p) block.pipe_flow_m3_s[row * block.pipes + p] = answer.pipes[p].flow_m3_s;
     assert(answer.targets.size() == block.targets);
     for (std::size_t t = 0; t < block.targets; ++t) {
@@ -126,6 +157,12 @@ Block part_of(const Block& block, std::size_t begin, std::size_t end) {
     cut(block.pump_head_m, part.pump_head_m, block.pumps);
     cut(block.pump_power_w, part.pump_power_w, block.pumps);
     cut(block.pump_best_ratio, part.pump_best_ratio, block.pumps);
+    cut(block.pump_alarms, part.pump_alarms, block.pumps);
+    for (const Hanging& one : block.hanging)
+        if (one.row >= begin && one.row < end) {
+            part.hanging.push_back(one);
+            part.hanging.back().row -= static_cast<std::uint32_t>(begin);
+        }
     cut(block.pipe_flow_m3_s, part.pipe_flow_m3_s, block.pipes);
     cut(block.target_got, part.target_got, block.targets);
     cut(block.target_state, part.target_state, block.targets);

@@ -26,6 +26,7 @@ void merge_vessel(VesselStatistics& to, const VesselStatistics& from) {
     to.inflow_m3_s.merge(from.inflow_m3_s, kSeenFlow_m3_s);
     to.turnover_s.merge(from.turnover_s, kSeenTime_s);
     to.depth_m.merge(from.depth_m, kSeenHeight_m);
+    to.below_least.merge(from.below_least);
     to.spills.merge(from.spills);
     merge_greatest(to.spill_m3_s, from.spill_m3_s);
     merge_greatest(to.spilled_m3, from.spilled_m3);
@@ -41,11 +42,20 @@ void merge_pump(PumpStatistics& to, const PumpStatistics& from) {
     to.below_best.merge(from.below_best);
     to.above_best.merge(from.above_best);
     to.nothing.merge(from.nothing);
+    to.bare.merge(from.bare);
+    to.beyond.merge(from.beyond);
+    to.shut.merge(from.shut);
     to.flow_m3_s.merge(from.flow_m3_s, kSeenFlow_m3_s);
     to.head_m.merge(from.head_m, kSeenHeight_m);
     to.power_w.merge(from.power_w, kSeenPower_w);
     to.best_ratio.merge(from.best_ratio, kSeenShare);
     to.flows.merge(from.flows);
+}
+
+void merge_tee(TeeStatistics& to, const TeeStatistics& from) {
+    to.breaks.merge(from.breaks);
+    to.vacuum.merge(from.vacuum);
+    merge_least(to.pressure_m, from.pressure_m);
 }
 
 void merge_target(TargetStatistics& to, const TargetStatistics& from) {
@@ -73,6 +83,8 @@ void Range::merge(const Range& other, double seen) {
 }
 
 bool BadCombination::worse_than(const BadCombination& other) const {
+    if (runs_dry != other.runs_dry) return runs_dry;
+    if (troubles != other.troubles) return troubles > other.troubles;
     if (missed != other.missed) return missed > other.missed;
     if (cut(shortfall) != cut(other.shortfall)) return cut(shortfall) > cut(other.shortfall);
     return combination < other.combination;
@@ -90,8 +102,8 @@ bool Statistics::fits(const Statistics& other) const {
                a.least_with_on.size() == b.least_with_on.size() && a.least_with_off.size() == b.least_with_off.size() &&
                a.inflow_alone.size() == b.inflow_alone.size();
     };
-    return pumps.size() == other.pumps.size() && targets.size() == other.targets.size() && most_worst == other.most_worst &&
-           std::equal(vessels.begin(), vessels.end(), other.vessels.begin(), other.vessels.end(), vessel_fits);
+    return pumps.size() == other.pumps.size() && tees.size() == other.tees.size() && targets.size() == other.targets.size() &&
+           most_worst == other.most_worst && std::equal(vessels.begin(), vessels.end(), other.vessels.begin(), other.vessels.end(), vessel_fits);
 }
 
 void Statistics::merge(const Statistics& other) {
@@ -101,6 +113,7 @@ void Statistics::merge(const Statistics& other) {
     all_met.merge(other.all_met);
     for (std::size_t v = 0; v < vessels.size(); ++v) merge_vessel(vessels[v], other.vessels[v]);
     for (std::size_t p = 0; p < pumps.size(); ++p) merge_pump(pumps[p], other.pumps[p]);
+    for (std::size_t t = 0; t < tees.size(); ++t) merge_tee(tees[t], other.tees[t]);
     for (std::size_t t = 0; t < targets.size(); ++t) merge_target(targets[t], other.targets[t]);
     std::vector<BadCombination> all;
     std::merge(worst.begin(), worst.end(), other.worst.begin(), other.worst.end(), std::back_inserter(all),

@@ -104,6 +104,7 @@ struct VesselStatistics {
     Tally nothing;  ///< so meant, and none comes
     Range inflow_m3_s, turnover_s;
     Range depth_m;                                      ///< of every combination with an answer
+    Tally below_least;                                  ///< it stands below its least depth
     Tally spills;                                       ///< over its rim, now or on the way
     Extreme spill_m3_s, spilled_m3;                     ///< the greatest
     std::vector<Histogram> inflow_at;                   ///< [k]: inflows while k things are off
@@ -117,8 +118,15 @@ struct VesselStatistics {
 struct PumpStatistics {
     Tally runs, below_best, above_best;            ///< below 70 % and above 120 % of the flow of best efficiency
     Tally nothing;                                 ///< runs and gives nothing
+    Tally bare, beyond, shut;                      ///< draws air; beyond the last point of its curve; against shut valves
     Range flow_m3_s, head_m, power_w, best_ratio;  ///< while it runs
     Histogram flows;
+};
+
+/// Water that hangs at a tee.
+struct TeeStatistics {
+    Tally breaks, vacuum;  ///< lower below the pressure of the air than any can; less than that
+    Extreme pressure_m;    ///< the least, of both
 };
 
 struct TargetStatistics {
@@ -131,9 +139,12 @@ struct TargetStatistics {
     static constexpr std::size_t kFirst = 8;
 };
 
-/// A combination in which targets are missed; the worst first: by how many, by the greatest shortfall after cut(), by its number.
+/// A combination in which something goes wrong or targets are missed; the worst first: water spills until a pump runs dry; by how many things are in
+/// trouble (vessels that run over, pumps that draw air, tees at which a line breaks); by how many targets are missed, by the greatest shortfall after
+/// cut(), by its number.
 struct BadCombination {
-    std::uint32_t missed = 0;
+    bool runs_dry = false;
+    std::uint32_t troubles = 0, missed = 0;
     double shortfall = 0.0;
     std::uint64_t combination = kNoCombination;
 
@@ -141,15 +152,16 @@ struct BadCombination {
 };
 
 inline constexpr std::size_t kStates = 6;  ///< of settle::State
-inline constexpr std::size_t kAlarms = 6;  ///< bits of survey::Alarm
+inline constexpr std::size_t kAlarms = 8;  ///< bits of survey::Alarm
 
 struct Statistics {
     std::uint64_t rows = 0;
     std::array<Tally, kStates> states;
     std::array<Tally, kAlarms> alarms;
-    Tally all_met;  ///< an answer, and no target that is asked for missed
+    Tally all_met;  ///< an answer, no target that is asked for missed, and nothing in trouble as BadCombination has it
     std::vector<VesselStatistics> vessels;
     std::vector<PumpStatistics> pumps;
+    std::vector<TeeStatistics> tees;
     std::vector<TargetStatistics> targets;
     std::size_t most_worst = 0;
     std::vector<BadCombination> worst;  ///< the `most_worst` worst, in that order

@@ -27,12 +27,23 @@ struct TargetColumn {
 
 /// What stands out in a row, as bits.
 enum Alarm : std::uint8_t {
-    kIntakeBare = 1,    ///< a running pump draws air
-    kBeyondCurve = 2,   ///< a pump works beyond the last point of its curve
-    kAgainstShut = 4,   ///< a pump runs and nothing flows
-    kBelowLeast = 8,    ///< a vessel stands below its least depth
-    kSpills = 16,       ///< water goes over a rim, now or on the way
-    kSolvedAlone = 32,  ///< not an alarm: solved by the single solve (the quick way did not apply), for the count
+    kIntakeBare = 1,     ///< a running pump draws air
+    kBeyondCurve = 2,    ///< a pump works beyond the last point of its curve
+    kAgainstShut = 4,    ///< a pump runs and nothing flows
+    kBelowLeast = 8,     ///< a vessel stands below its least depth
+    kSpills = 16,        ///< water goes over a rim, now or on the way
+    kSolvedAlone = 32,   ///< not an alarm: solved by the single solve (the quick way did not apply), for the count
+    kBelowVapour = 64,   ///< water would have to hang lower below the pressure of the air than any can: a line breaks
+    kUnderVacuum = 128,  ///< water hangs below the pressure of the air, less than that
+};
+
+/// Water at a tee that hangs below the pressure of the air, in a row.
+struct Hanging {
+    std::uint32_t row = 0;
+    std::int32_t tee = 0;
+    double pressure_m = 0.0;
+    bool breaks = false;  ///< kBelowVapour, else kUnderVacuum
+    friend bool operator==(const Hanging&, const Hanging&) = default;
 };
 
 /// Rows of consecutive combinations. Arrays are row after row: value of thing i in row r stands at [r * things + i]. NaN: there is none.
@@ -45,6 +56,8 @@ struct Block {
     std::vector<double> spill_m3_s, spilled_m3;                     ///< per row and vessel
     std::vector<double> pump_flow_m3_s, pump_head_m, pump_power_w;  ///< per row and pump; head NaN at rest
     std::vector<double> pump_best_ratio;                            ///< per row and pump: flow over that of best efficiency; NaN at rest
+    std::vector<std::uint8_t> pump_alarms;                          ///< per row and pump: kIntakeBare, kBeyondCurve, kAgainstShut
+    std::vector<Hanging> hanging;                                   ///< of few rows, in no order
     std::size_t pipes = 0;                                          ///< 0: flows of pipes are not wanted
     std::vector<double> pipe_flow_m3_s;                             ///< per row and pipe
     std::vector<double> target_got;                                 ///< per row and target

@@ -10,6 +10,7 @@
 #include <cstdint>
 #include <cstdlib>
 #include <cstring>
+#include <iterator>
 #include <memory>
 #include <vector>
 
@@ -64,11 +65,17 @@ survey::Question ask(const layout::Layout& layout, std::size_t most, test::Rando
 constexpr double kNoFlow_m3_s = 1e-12, kSeen_m3 = 1e-7;
 
 struct Tally {
-    std::uint64_t rows = 0, alone = 0;
+    std::uint64_t rows = 0, alone = 0, hanging = 0;
     double worst_flow_share = 0.0, worst_depth_m = 0.0;
 };
 
 bool both_nan_or_near(double a, double b, double within) { return (std::isnan(a) && std::isnan(b)) || std::abs(a - b) <= within; }
+
+std::vector<survey::Hanging> hanging_of(const Block& block, std::size_t row) {
+    std::vector<survey::Hanging> of;
+    std::copy_if(block.hanging.begin(), block.hanging.end(), std::back_inserter(of), [row](const auto& one) { return one.row == row; });
+    return of;
+}
 
 /// Rows solved on the lanes against Farm::solve.
 void hold_rows(const layout::Layout& layout, const survey::Question& question, const survey::Survey& survey, const Block& block, Tally& tally) {
@@ -105,6 +112,13 @@ void hold_rows(const layout::Layout& layout, const survey::Question& question, c
             near = near && both_nan_or_near(block.pump_power_w[i], single.pump_power_w[p], 1e-6);
             near = near && both_nan_or_near(block.pump_best_ratio[i], single.pump_best_ratio[p], 1e-8);
         }
+        near = near && std::equal(single.pump_alarms.begin(), single.pump_alarms.end(),
+                                  block.pump_alarms.begin() + static_cast<std::ptrdiff_t>(row * block.pumps));
+        const std::vector<survey::Hanging> hanging = hanging_of(block, row);
+        tally.hanging += hanging.size();
+        near = near && std::equal(hanging.begin(), hanging.end(), single.hanging.begin(), single.hanging.end(), [](const auto& a, const auto& b) {
+                   return a.tee == b.tee && a.breaks == b.breaks && std::abs(a.pressure_m - b.pressure_m) <= 1e-7;
+               });
         for (std::size_t t = 0; t < block.targets; ++t) near = near && block.target_state[row * block.targets + t] == single.target_state[t];
         CHECK(near);
     }
@@ -124,7 +138,7 @@ void survey_random_farms(std::uint64_t first, std::uint64_t count) {
         for (const Block& block : keeper.blocks) hold_rows(layout, question, survey, block, tally);
     }
     MESSAGE(tally.rows << " combinations, " << tally.alone << " of them left to the single solve; apart by " << tally.worst_flow_share
-                       << " of the largest flow and " << tally.worst_depth_m << " m");
+                       << " of the largest flow and " << tally.worst_depth_m << " m; water hangs " << tally.hanging << " times");
     CHECK(tally.worst_flow_share <= 1e-9);
     CHECK(tally.worst_depth_m <= 1e-8);
     CHECK(tally.alone * 10 < tally.rows * 9);  // else this would say little
@@ -140,6 +154,7 @@ bool same(const Block& a, const Block& b) {
     return a.first == b.first && a.rows == b.rows && a.state == b.state && a.alarms == b.alarms && same_bits(a.depth_m, b.depth_m) &&
            same_bits(a.volume_m3, b.volume_m3) && same_bits(a.inflow_m3_s, b.inflow_m3_s) && same_bits(a.spill_m3_s, b.spill_m3_s) &&
            same_bits(a.spilled_m3, b.spilled_m3) && same_bits(a.pump_flow_m3_s, b.pump_flow_m3_s) && same_bits(a.pump_head_m, b.pump_head_m) &&
+           a.pump_alarms == b.pump_alarms && std::is_permutation(a.hanging.begin(), a.hanging.end(), b.hanging.begin(), b.hanging.end()) &&
            same_bits(a.pump_power_w, b.pump_power_w) && same_bits(a.pump_best_ratio, b.pump_best_ratio) && same_bits(a.target_got, b.target_got) &&
            a.target_state == b.target_state;
 }

@@ -44,6 +44,7 @@ layout::Layout header(std::size_t tanks) {
     feed(std::to_string(tanks + 1), "T" + std::to_string(tanks));
     layout.vessels[1].inflow_m3_s = 1e-4;
     layout.vessels[2].turnover_s = 3000.0;
+    layout.vessels[3].least_depth_m = 0.25;
     for (std::size_t i = 1; i <= tanks + 1; ++i) test::add_valve(layout, "FEED" + std::to_string(i), "V" + std::to_string(i));
     REQUIRE(layout::validate(layout).empty());
     return layout;
@@ -63,16 +64,24 @@ survey::Block random_block(const layout::Layout& layout, std::size_t targets, st
     survey::Block block;
     survey::resize(layout, targets, rows, block);
     for (std::size_t r = 0; r < rows; ++r) {
-        block.state[r] = share() < 0.05 ? settle::State::no_solution : share() < 0.1 ? settle::State::cycles : settle::State::settled;
+        block.state[r] = share() < 0.05  ? settle::State::no_solution
+                         : share() < 0.1 ? settle::State::cycles
+                         : share() < 0.1 ? settle::State::spills_until_dry
+                                         : settle::State::settled;
         if (block.state[r] == settle::State::no_solution) continue;
-        block.alarms[r] = static_cast<std::uint8_t>(random() % 64);
+        block.alarms[r] = static_cast<std::uint8_t>(share() < 0.5 ? survey::kSolvedAlone : 0);
         for (std::size_t i = r * block.vessels; i < (r + 1) * block.vessels; ++i) {
             block.inflow_m3_s[i] = share() < 0.3 ? 0.0 : share() < 0.3 ? 1e-4 : std::exp(-12.0 + 4.0 * share());
             block.depth_m[i] = std::floor(50.0 * share()) / 100.0;
             block.volume_m3[i] = block.depth_m[i] + 0.1;
             block.spill_m3_s[i] = share() < 0.1 ? 1e-5 * share() : 0.0;
             block.spilled_m3[i] = share() < 0.1 ? 1e-3 * share() : 0.0;
+            if (block.spill_m3_s[i] > 1e-9 || block.spilled_m3[i] > 1e-6) block.alarms[r] |= survey::kSpills;
         }
+        if (block.depth_m[r * block.vessels + 3] < 0.2495) block.alarms[r] |= survey::kBelowLeast;
+        block.pump_alarms[r] = static_cast<std::uint8_t>(share() < 0.3 ? random() % 8 : 0);  // the three of pumps
+        block.alarms[r] |= block.pump_alarms[r];
+        if (share() < 0.2) survey::note_hanging(r, 0, -12.0 * share(), 10.0, block);
         block.pump_flow_m3_s[r] = share() < 0.1 ? 0.0 : 1e-3 * share();
         block.pump_head_m[r] = share() < 0.2 ? settle::kUnknown : 3.0 * share();
         block.pump_power_w[r] = 100.0 * share();
@@ -109,21 +118,25 @@ std::vector<double> numbers(const survey::Statistics& s) {
     for (const auto& tally : s.alarms) put(to, tally);
     put(to, s.all_met);
     for (const auto& v : s.vessels) {
-        put(to, v.fed), put(to, v.nothing), put(to, v.inflow_m3_s), put(to, v.turnover_s), put(to, v.depth_m), put(to, v.spills);
+        put(to, v.below_least), put(to, v.fed), put(to, v.nothing), put(to, v.inflow_m3_s), put(to, v.turnover_s), put(to, v.depth_m),
+            put(to, v.spills);
         put(to, v.spill_m3_s), put(to, v.spilled_m3), put(to, v.least_inflow_at), put(to, v.least_with_on), put(to, v.least_with_off);
         put(to, v.inflow_alone);
         for (const auto& histogram : v.inflow_at) put(to, histogram);
     }
     for (const auto& p : s.pumps) {
         put(to, p.runs), put(to, p.below_best), put(to, p.above_best), put(to, p.nothing), put(to, p.flow_m3_s), put(to, p.head_m);
-        put(to, p.power_w), put(to, p.best_ratio), put(to, p.flows);
+        put(to, p.power_w), put(to, p.best_ratio), put(to, p.flows), put(to, p.bare), put(to, p.beyond), put(to, p.shut);
     }
+    for (const auto& t : s.tees) put(to, t.breaks), put(to, t.vacuum), put(to, t.pressure_m);
     for (const auto& t : s.targets) {
         put(to, double(t.met)), put(to, double(t.not_asked)), put(to, double(t.unknown)), put(to, t.missed), put(to, t.shortfall);
         put(to, t.worst_got);
         for (const auto number : t.first_missed) put(to, double(number));
     }
-    for (const auto& bad : s.worst) put(to, double(bad.missed)), put(to, bad.shortfall), put(to, double(bad.combination));
+    for (const auto& bad : s.worst)
+        put(to, double(bad.runs_dry)), put(to, double(bad.troubles)), put(to, double(bad.missed)), put(to, bad.shortfall),
+            put(to, double(bad.combination));
     return to;
 }
 
@@ -139,6 +152,44 @@ std::optional<double> counted_inflow(const survey::Block& block, std::size_t row
     else
         fed = !is_off(vessel) || (vessel == tanks && !is_off(tanks + 1));
     return fed ? std::optional(0.0) : std::nullopt;
+}
+
+/// What is in trouble in a row: vessels that run over, pumps that draw air, tees at which a line breaks.
+std::uint32_t troubles_of(const survey::Block& block, std::size_t row) {
+    std::uint32_t troubles = (block.pump_alarms[row] & survey::kIntakeBare) != 0 ? 1 : 0;
+    for (std::size_t v = 0; v < block.vessels; ++v) {
+        const std::size_t i = row * block.vessels + v;
+        troubles += block.spill_m3_s[i] > 1e-9 || block.spilled_m3[i] > 1e-6 ? 1 : 0;
+    }
+    for (const survey::Hanging& one : block.hanging) troubles += one.row == row && one.breaks ? 1 : 0;
+    return troubles;
+}
+
+/// For each thing in how many rows it has its alarm, against one look at every row.
+void check_alarms(const survey::Statistics& statistics, const survey::Block& block) {
+    const survey::PumpStatistics& pump = statistics.pumps[0];
+    const survey::TeeStatistics& tee = statistics.tees[0];
+    survey::Tally bare, beyond, shut, below, breaks, vacuum;
+    for (std::size_t r = 0; r < block.rows; ++r) {
+        if ((block.pump_alarms[r] & survey::kIntakeBare) != 0) bare.add(block.first + r);
+        if ((block.pump_alarms[r] & survey::kBeyondCurve) != 0) beyond.add(block.first + r);
+        if ((block.pump_alarms[r] & survey::kAgainstShut) != 0) shut.add(block.first + r);
+        if (block.depth_m[r * block.vessels + 3] < 0.2495) below.add(block.first + r);
+    }
+    double least = 0.0;
+    for (const survey::Hanging& one : block.hanging) {
+        (one.pressure_m < -10.0 ? breaks : vacuum).add(block.first + one.row);
+        least = std::min(least, one.pressure_m);
+    }
+    CHECK(bare.times > 0);
+    CHECK(pump.bare == bare);
+    CHECK(pump.beyond == beyond);
+    CHECK(pump.shut == shut);
+    CHECK(statistics.vessels[3].below_least == below);
+    CHECK(statistics.vessels[2].below_least.times == 0);
+    CHECK(tee.breaks == breaks);
+    CHECK(tee.vacuum == vacuum);
+    CHECK(tee.pressure_m.value == least);
 }
 
 void check_against_rows(const survey::Statistics& statistics, const survey::Block& block, const survey::Combinations& combinations,
@@ -203,8 +254,10 @@ void check_against_rows(const survey::Statistics& statistics, const survey::Bloc
             most = missed == 0 ? lacks : std::max(most, lacks);
             ++missed;
         }
-        if (missed > 0)
-            bad.push_back({missed, most, block.first + r});
+        const bool dry = block.state[r] == settle::State::spills_until_dry;
+        const std::uint32_t troubles = troubles_of(block, r);
+        if (missed > 0 || troubles > 0 || dry)
+            bad.push_back({dry, troubles, missed, most, block.first + r});
         else
             ++all_met;
     }
@@ -232,6 +285,7 @@ TEST_CASE("statistics: as found row by row, and the same from any pieces in any 
         const survey::Statistics at_once = counter.of(whole);
         CHECK(at_once.rows == combinations.count());
         check_against_rows(at_once, whole, combinations, kTanks);
+        check_alarms(at_once, whole);
         std::mt19937 random(3);
         for (int round = 0; round < 6; ++round) {
             std::vector<std::size_t> cuts{0, whole.rows};
