@@ -21,8 +21,12 @@ using layout::Layout;
 
 std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
 
-/// Samples are solved in runs of so many, each from its own beginning, whoever solves them.
-constexpr std::size_t kRun = 128;
+/// Samples are solved in runs of so many, each from its own beginning, whoever solves them. Of large layouts they are shorter: between runs it is
+/// seen whether anybody still waits.
+std::size_t samples_of_a_run(const Layout& layout) {
+    constexpr std::size_t kLanes = 8, kShortest = 16, kLongest = 128, kPipeSolves = 65'536;
+    return std::clamp(kPipeSolves / std::max<std::size_t>(1, layout.pipes.size()) / kLanes * kLanes, kShortest, kLongest);
+}
 
 /// Flows of pipes are kept up to so many numbers.
 constexpr std::size_t kMostPipeFigures = 40'000'000;
@@ -158,15 +162,15 @@ public:
     RunSolver(const Layout& drawn, const Question& question, const std::vector<Uncertainty>& uncertainties, const NormalPoints& points,
               const settle::Options& options, const std::vector<TargetColumn>& targets)
         : drawn_(drawn), question_(question), options_(options), targets_(targets), points_(points), network_(network::compile(drawn)),
-          rows_(drawn, question.arrangement, uncertainties, points, network_) {
+          rows_(drawn, question.arrangement, uncertainties, points, network_), run_(samples_of_a_run(drawn)) {
         if (LaneSettle::applies_to(network_, drawn) && SampleRows::lanes_can(uncertainties))
             lanes_ =
                 std::make_unique<LaneSettle>(network_, drawn_, question_, targets_, options, LaneSolver::Instructions::best, LaneSolver::Pipes::own);
     }
 
-    /// The run of samples from `first`.
-    const Block& solve(std::size_t first, std::size_t pipes) {
-        const std::size_t rows = std::min(kRun, points_.points() - first);
+    /// The run of samples from `first`. `heed`, between those that are solved singly: false when nobody waits for it any more.
+    const Block& solve(std::size_t first, std::size_t pipes, const std::function<bool()>& heed) {
+        const std::size_t rows = std::min(run_, points_.points() - first);
         block_.pipes = pipes;
         resize(drawn_, targets_.size(), rows, block_);
         block_.first = first;
@@ -178,6 +182,7 @@ public:
             std::iota(alone_.begin(), alone_.end(), std::size_t{0});
         }
         for (const std::size_t row : alone_) {
+            if (!heed()) break;
             settle::Farm farm(rows_.layout_of(row), options_);
             write_row(drawn_, farm.solve(rows_.conditions(), question_.at_start_levels), row, block_);
         }
@@ -192,6 +197,7 @@ private:
     const NormalPoints& points_;
     network::Network network_;
     SampleRows rows_;
+    std::size_t run_;
     std::unique_ptr<LaneSettle> lanes_;
     std::vector<std::size_t> alone_;
     Block block_;
@@ -394,17 +400,21 @@ UncertainAnswer solve_uncertain(const Layout& layout, const layout::Conditions& 
     settle::Options settle = options.settle;
     settle.bands = settle.ledgers = false;
     Figures figures(layout, answer.samples, targets);
-    const std::size_t runs = (answer.samples + kRun - 1) / kRun;
+    const std::size_t run_of = samples_of_a_run(layout), runs = (answer.samples + run_of - 1) / run_of;
     std::atomic<std::size_t> next = 0, done = 0;
     std::mutex mutex;
     const auto work = [&](bool tells) {
+        const auto heed = [&] {
+            if (tells && progress) progress(static_cast<double>(done) / static_cast<double>(runs));
+            return !stop.stop_requested();
+        };
         RunSolver solver(layout, question, answer.uncertainties, points, settle, targets);
-        for (std::size_t run = next++; run < runs && !stop.stop_requested(); run = next++) {
-            const Block& block = solver.solve(run * kRun, figures.pipes);
+        for (std::size_t run = next++; run < runs && heed(); run = next++) {
+            const Block& block = solver.solve(run * run_of, figures.pipes, heed);
+            if (stop.stop_requested()) break;
             const std::lock_guard lock(mutex);
             figures.take(block);
             ++done;
-            if (tells && progress) progress(static_cast<double>(done) / static_cast<double>(runs));
         }
     };
     {

@@ -2,12 +2,15 @@
 import json
 import os
 import re
+import signal
+import subprocess
 import tempfile
+import time
 
 import numpy
 from scipy.stats import norm, qmc
 
-from _program import Count, layout, run
+from _program import PROGRAM, Count, layout, run
 
 count = Count()
 DIAMETER, LENGTH, ROUGHNESS, LOCAL, FALL = 0.0272, 40.0, 5e-5, 1.5 + 3.0, 3.1
@@ -105,6 +108,17 @@ count.check("acceptance grade 2B of ISO 9906:2012 (from memory)" in pumped and "
 
 siphon = run("flows", layout("siphon"), "--uncertain", "--samples", "16")
 count.check("cycles" not in siphon.stdout or "Not asked: there is no settled state" in siphon.stdout, "a state that cycles has no percentiles", siphon.stdout)
+
+# ---- Ctrl-C
+
+with subprocess.Popen([PROGRAM, "flows", layout("first-loop"), "--uncertain", "--samples", "65536"], stdout=subprocess.PIPE, stderr=subprocess.PIPE,
+                      encoding="utf-8") as job:
+    time.sleep(0.3)
+    for _ in range(2):  # as a launcher and the terminal both send it
+        job.send_signal(signal.SIGINT)
+        time.sleep(0.02)
+    _, err = job.communicate(timeout=60)
+count.check(job.returncode == 130 and "interrupted:" in err, "Ctrl-C between samples", (job.returncode, err))
 
 # ---- what is refused
 
