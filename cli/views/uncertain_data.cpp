@@ -92,6 +92,8 @@ void write_counts(JsonWriter& json, const UncertainAnswer& unsure) {
     json.entry("spilling", unsure.spills);
     json.entry("intake_bare", unsure.bare);
     json.entry("below_least_depth", unsure.below_least);
+    json.entry("below_vapour", unsure.breaks);
+    json.entry("under_vacuum", unsure.vacuum);
 }
 
 void write_targets(JsonWriter& json, const layout::Layout& layout, const UncertainAnswer& unsure) {
@@ -158,6 +160,14 @@ void write_uncertain(JsonWriter& json, const Subject& subject, const UncertainAn
         write_spread(json, "flow_m3_s", unsure->pumps[p].flow_m3_s);
         write_spread(json, "head_m", unsure->pumps[p].head_m);
         write_spread(json, "power_w", unsure->pumps[p].power_w);
+        json.end_object();
+    }
+    json.end_array();
+    json.open_list("tees");
+    for (std::size_t t = 0; t < unsure->tees.size(); ++t) {
+        json.open_element(layout.tees[t].id);
+        json.entry("below_vapour", unsure->tees[t].breaks);
+        json.entry("under_vacuum", unsure->tees[t].vacuum);
         json.end_object();
     }
     json.end_array();

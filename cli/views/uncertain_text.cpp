@@ -89,6 +89,20 @@ std::string UncertainText::top() const {
     if (unsure_.solved == 0) return text;
     if (unsure_.spills > 0) say(Ink::trouble, fmt::format("In {} of the samples water goes over a rim.", share_of_samples(unsure_.spills)));
     if (unsure_.bare > 0) say(Ink::trouble, fmt::format("In {} of the samples a pump draws air.", share_of_samples(unsure_.bare)));
+    const auto tees = [&](std::size_t survey::TeeSpread::*samples) {
+        std::vector<std::string> ids;
+        for (std::size_t t = 0; t < unsure_.tees.size(); ++t)
+            if (unsure_.tees[t].*samples > 0) ids.push_back(layout_.tees[t].id);
+        return in_few_words(ids, 3);
+    };
+    if (unsure_.breaks > 0)
+        say(Ink::trouble,
+            fmt::format("In {} of the samples the water at {} would hang lower than any can: the line breaks there, and the flows through it "
+                        "are not to be had.",
+                        share_of_samples(unsure_.breaks), tees(&survey::TeeSpread::breaks)));
+    if (unsure_.vacuum > 0)
+        say(Ink::doubt, fmt::format("In {} of the samples the water at {} hangs below the pressure of the air: air gathers there.",
+                                    share_of_samples(unsure_.vacuum), tees(&survey::TeeSpread::vacuum)));
     if (unsure_.below_least > 0)
         say(Ink::doubt, fmt::format("In {} of the samples a vessel stands below its least depth.", share_of_samples(unsure_.below_least)));
     return text;

@@ -115,6 +115,7 @@ struct Figures {
     std::vector<TargetState> target_state;
     std::vector<settle::State> state;
     std::vector<std::uint8_t> alarms;
+    std::vector<TeeSpread> tees;
 
     Figures(const Layout& layout, std::size_t of_samples, const std::vector<TargetColumn>& of_targets)
         : columns(of_targets), samples(of_samples), vessels(layout.vessels.size()), pumps(layout.pumps.size()), targets(of_targets.size()),
@@ -126,6 +127,7 @@ struct Figures {
         target_state.resize(targets * samples);
         state.resize(samples);
         alarms.resize(samples);
+        tees.resize(layout.tees.size());
     }
     void take(const Block& block);
 };
@@ -154,6 +156,9 @@ void Figures::take(const Block& block) {
     turn(block.target_state, target_state, targets);
     turn(block.state, state, 1);
     turn(block.alarms, alarms, 1);
+    for (const Hanging& one : block.hanging) {
+        if (settle::solved(block.state[one.row])) ++(one.breaks ? tees[at(one.tee)].breaks : tees[at(one.tee)].vacuum);
+    }
 }
 
 /// Solves runs of samples, one after another.
@@ -347,7 +352,10 @@ void count_samples(const Figures& figures, UncertainAnswer& answer) {
         answer.spills += (figures.alarms[i] & kSpills) != 0 ? 1 : 0;
         answer.bare += (figures.alarms[i] & kIntakeBare) != 0 ? 1 : 0;
         answer.below_least += (figures.alarms[i] & kBelowLeast) != 0 ? 1 : 0;
+        answer.breaks += (figures.alarms[i] & kBelowVapour) != 0 ? 1 : 0;
+        answer.vacuum += (figures.alarms[i] & kUnderVacuum) != 0 ? 1 : 0;
     }
+    answer.tees = figures.tees;
 }
 
 void tell(const Figures& figures, const NormalPoints& points, UncertainAnswer& answer) {

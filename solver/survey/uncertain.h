@@ -43,6 +43,10 @@ struct VesselSpread {
 struct PumpSpread {
     Spread flow_m3_s, head_m, power_w;
 };
+/// Samples in which the water at a tee hangs below the pressure of the air (row.h).
+struct TeeSpread {
+    std::size_t breaks = 0, vacuum = 0;  ///< beyond the vapour pressure; short of it
+};
 struct TargetSpread {
     std::size_t asked = 0, met = 0;  ///< samples
     Spread got;
@@ -60,8 +64,10 @@ struct UncertainAnswer {
     std::size_t alone = 0;                              ///< samples left to the single solve
     std::array<std::size_t, 6> states = {};             ///< samples by settle::State
     std::size_t spills = 0, bare = 0, below_least = 0;  ///< samples, of those with a solution
+    std::size_t breaks = 0, vacuum = 0;                 ///< of them: at any tee
     std::vector<VesselSpread> vessels;
     std::vector<PumpSpread> pumps;
+    std::vector<TeeSpread> tees;
     std::vector<Spread> pipe_flow_m3_s;  ///< without causes; empty when there are too many pipes to keep
     std::vector<TargetSpread> targets;   ///< in the order of targets_of()
     std::vector<Cause> measure;          ///< what is worth measuring: mean share over the targets' figures (no targets: inflows), the greatest first

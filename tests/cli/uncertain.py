@@ -79,8 +79,8 @@ for each in json.loads(said.stdout)["arrangements"]:
     if not each["solved"]:
         count.check(one is None, "no figures, no percentiles", one)
         continue
-    count.check(set(one) == {"samples", "solved", "solved_singly", "spilling", "intake_bare", "below_least_depth", "unknowns", "vessels", "pumps", "pipes",
-                             "targets", "measure"}, "the keys of uncertain", sorted(one))
+    count.check(set(one) == {"samples", "solved", "solved_singly", "spilling", "intake_bare", "below_least_depth", "below_vapour", "under_vacuum", "unknowns",
+                             "vessels", "pumps", "tees", "pipes", "targets", "measure"}, "the keys of uncertain", sorted(one))
     count.check([v["id"] for v in one["vessels"]] == [v["id"] for v in each["vessels"]], "vessels in the order of the layout")
     count.check(len(one["pipes"]) == len(each["pipes"]) + len(each["drains"]), "all pipes and drains")
     count.check(all(v["depth_m_p5"] <= v["depth_m_p50"] <= v["depth_m_p95"] for v in one["vessels"]), "percentiles in order")
@@ -108,6 +108,29 @@ count.check("acceptance grade 2B of ISO 9906:2012 (from memory)" in pumped and "
 
 siphon = run("flows", layout("siphon"), "--uncertain", "--samples", "16")
 count.check("cycles" not in siphon.stdout or "Not asked: there is no settled state" in siphon.stdout, "a state that cycles has no percentiles", siphon.stdout)
+
+# ---- water that hangs: a pond over a hill to a lower one, the level of the upper one unsure. Of equal pipes above and below the hill the water at its
+# top stands half way between the ponds' levels (less the heads of entrance and exit); HANGS is what 20 degC water at sea level can hang below the
+# air: standard atmosphere, vapour pressure and density of IAPWS tables
+
+HANGS = (101325 - 2339) / (998.2 * 9.80665)
+
+HILL = """<layout name="over a hill"><pond id="UP" level="3 m"/><pond id="DOWN" level="0 m"/><tee id="TOP" elevation="%s m"/>
+  <pipe id="up" from="UP" to="TOP" length="200 m" bore="28 mm"/><pipe id="down" from="TOP" to="DOWN" length="200 m" bore="28 mm"/>
+  <plus-minus level="0.5 m" of="UP"/><plus-minus roughness="0 %%" bore="0 %%" losses="0 %%"/></layout>"""
+for elevation, level in ((11.6, 3.0), (11.4, 3.0), (1.6, 3.0)):
+    path = written(HILL % elevation)
+    said = run("flows", path, "--uncertain", "--samples", "512", "--format", "json")
+    text = " ".join(run("flows", path, "--uncertain", "--samples", "512").stdout.split())
+    os.unlink(path)
+    one = json.loads(said.stdout)["arrangements"][0]["uncertain"]
+    # the level is normal about 3 m with a standard deviation of 0.25 m; the top hangs elevation - level / 2
+    breaks, hangs = (norm.cdf((2 * (elevation - most) - level) / 0.25) for most in (HANGS, 0.3))
+    got = one["below_vapour"] / 512
+    count.check(abs(got - breaks) < 0.03 and abs(one["under_vacuum"] / 512 - (hangs - breaks)) < 0.03, f"the hill of {elevation} m", (got, breaks, hangs, one["under_vacuum"]))
+    count.check(one["tees"] == [{"id": "TOP", "below_vapour": one["below_vapour"], "under_vacuum": one["under_vacuum"]}], "at the tee", one["tees"])
+    count.check(("the water at TOP would hang lower than any can" in text) == (one["below_vapour"] > 0), "the break is told", text[:1500])
+    count.check(("the water at TOP hangs below" in text) == (one["under_vacuum"] > 0), "the vacuum is told", text[:1500])
 
 # ---- Ctrl-C
 
