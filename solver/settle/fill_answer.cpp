@@ -115,7 +115,7 @@ private:
         // a check valve holds back where the head across it is the wrong way round
         const double drive = network::port_head(link.at_from, heads_[link.from]) - network::port_head(link.at_to, heads_[link.to]);
         const bool known_ends = heads_.known(link.from) && heads_.known(link.to);
-        const bool holds_back = linear.hold == Hold::one_way && known_ends && drive < -1e-9 && pipe.from.ref.kind != Kind::supply;
+        const bool holds_back = heads_.bars(l) && known_ends && drive < -1e-9 && pipe.from.ref.kind != Kind::supply;
         a.shut = setting.shut || holds_back;
         if (a.shut) a.loss_m = kUnknown;
         a.held_by_entrance = linear.hold == Hold::entrance_from || linear.hold == Hold::entrance_to;

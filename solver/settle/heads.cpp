@@ -60,7 +60,7 @@ void Heads::find_held(const network::Point& point) {
 }
 
 /// What lets water only into a part that nothing else holds; by the part it leads from, -1 for a head that stands whatever happens here.
-std::vector<Heads::Bar> Heads::bars() {
+std::vector<Heads::Bar> Heads::find_bars() {
     std::vector<Bar> found;
     for (std::size_t l = 0; l < net_.links.size(); ++l) {
         const Link& link = net_.links[l];
@@ -76,7 +76,7 @@ std::vector<Heads::Bar> Heads::bars() {
 /// Every part that only bars hold takes the greatest head that comes through them. Heads come down a chain of bars in as many rounds as it is
 /// long; in each only the bars behind what has just risen are looked at.
 void Heads::raise_behind_bars() {
-    const std::vector<Bar> all = bars();
+    const std::vector<Bar> all = find_bars();
     if (all.empty()) return;
     std::vector<double> risen(root_.size(), kUnknown);
     std::vector<std::int32_t> rose = {-1}, next;

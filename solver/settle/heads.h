@@ -20,6 +20,8 @@ public:
 
     double operator[](std::int32_t node) const { return head_m_[static_cast<std::size_t>(node)]; }
     bool known(std::int32_t node) const { return !std::isnan((*this)[node]); }
+    /// Whether a link lets water one way only and carries none.
+    bool bars(std::int32_t link) const { return holds_[static_cast<std::size_t>(link)] == Holds::bar; }
 
 private:
     /// A link without flow that lets water in one way only is a bar whatever its law says: the part behind it keeps whatever head it had before, and
@@ -32,7 +34,7 @@ private:
     bool is_plain(std::int32_t node) const { return node < net_.plain_count; }
     std::int32_t find(std::int32_t n);
     void find_held(const network::Point& point);
-    std::vector<Bar> bars();
+    std::vector<Bar> find_bars();
     void raise_behind_bars();
     void raise_through(const Bar& bar, std::vector<double>& risen, std::vector<std::int32_t>& parts) const;
 
