@@ -143,6 +143,8 @@ void check_arrangements(Checks& checks) {
         }
     }
     for (Arrangement& arrangement : checks.layout.arrangements) {
+        const auto base = by_name.find(arrangement.based_on);
+        arrangement.base = arrangement.based_on.empty() || base == by_name.end() ? -1 : static_cast<std::int32_t>(base->second);
         if (!arrangement.based_on.empty() && !by_name.contains(arrangement.based_on)) {
             const std::string near = nearest_word(arrangement.based_on, names);
             checks.add({"unknown-arrangement", arrangement.name,

@@ -1,6 +1,7 @@
 // Doubts about pumps in arrangements: running against shut valves, fed through shut valves, too weak for the lift.
 
 #include <algorithm>
+#include <unordered_map>
 #include <unordered_set>
 
 #include "solver/layout/doubting.h"
@@ -120,6 +121,49 @@ private:
     std::unordered_set<std::int64_t> seen_;
 };
 
+/// Walks of many pumps. Those whose one pipe leads to (or comes from) the same tee share the walk from there on: along the pipe it came by a walk
+/// gets back to the pump and no further.
+class Walks {
+public:
+    Walks(const Layout& layout, const PipeGraph& graph, const Conditions& conditions, bool downstream, Walker::Until until)
+        : layout_(layout), graph_(graph), conditions_(conditions), downstream_(downstream), until_(until) {}
+
+    const Walk& from_pump(std::int32_t pump) {
+        const std::int32_t tee = tee_beside(pump);
+        if (tee >= 0) {
+            const auto known = by_tee_.find(tee);
+            if (known != by_tee_.end()) return known->second;
+        }
+        Walk& kept = tee >= 0 ? by_tee_[tee] : own_;
+        kept = Walker(layout_, graph_, conditions_, downstream_, until_).from_pump(pump);
+        return kept;
+    }
+
+private:
+    /// The tee at the far end of a pump's only pipe, if no valve in that is shut; else -1.
+    std::int32_t tee_beside(std::int32_t pump) const {
+        const Ref here{Kind::pump, pump};
+        std::int32_t tee = -1;
+        for (const std::int32_t index : graph_.at(here)) {
+            const Pipe& pipe = layout_.pipes[static_cast<std::size_t>(index)];
+            if (!((downstream_ ? pipe.from : pipe.to).ref == here)) continue;
+            const Ref& there = (downstream_ ? pipe.to : pipe.from).ref;
+            const auto shut = [&](std::int32_t valve) { return conditions_.valve_opening[static_cast<std::size_t>(valve)] <= 0.0; };
+            if (tee >= 0 || there.kind != Kind::tee || std::ranges::any_of(pipe.valves, shut)) return -1;
+            tee = there.index;
+        }
+        return tee;
+    }
+
+    const Layout& layout_;
+    const PipeGraph& graph_;
+    const Conditions& conditions_;
+    bool downstream_;
+    Walker::Until until_;
+    Walk own_;
+    std::unordered_map<std::int32_t, Walk> by_tee_;
+};
+
 /// In which arrangements something is so, and the valves that make it so in the first of them.
 struct Blocked {
     std::vector<std::string_view> arrangements;
@@ -178,15 +222,15 @@ void doubt_shut_pumps(Doubts& doubts) {
     std::vector<Blocked> inlets(layout.pumps.size());
     for (std::size_t a = 0; a < layout.arrangements.size(); ++a) {
         const Conditions conditions = conditions_of(layout, static_cast<std::int32_t>(a));
+        Walks down(layout, graph, conditions, true, Walker::Until::first_water);
+        Walks up(layout, graph, conditions, false, Walker::Until::first_water);
         for (std::size_t p = 0; p < layout.pumps.size(); ++p) {
             if (conditions.pump_speed[p] <= 0.0) {
                 continue;
             }
-            note(outlets[p], Walker(layout, graph, conditions, true, Walker::Until::first_water).from_pump(static_cast<std::int32_t>(p)), layout,
-                 layout.arrangements[a]);
+            note(outlets[p], down.from_pump(static_cast<std::int32_t>(p)), layout, layout.arrangements[a]);
             if (layout.pumps[p].in.kind == Kind::none) {
-                note(inlets[p], Walker(layout, graph, conditions, false, Walker::Until::first_water).from_pump(static_cast<std::int32_t>(p)), layout,
-                     layout.arrangements[a]);
+                note(inlets[p], up.from_pump(static_cast<std::int32_t>(p)), layout, layout.arrangements[a]);
             }
         }
     }
@@ -209,9 +253,10 @@ void doubt_lifts(Doubts& doubts) {
     Conditions open;
     open.valve_opening.assign(layout.valves.size(), 1.0);
     open.pump_speed.assign(layout.pumps.size(), 1.0);
+    Walks walks(layout, graph, open, true, Walker::Until::everywhere);
     for (std::size_t p = 0; p < layout.pumps.size(); ++p) {
         const Pump& pump = layout.pumps[p];
-        const double outlet_m = Walker(layout, graph, open, true, Walker::Until::everywhere).from_pump(static_cast<std::int32_t>(p)).lowest_outlet_m;
+        const double outlet_m = walks.from_pump(static_cast<std::int32_t>(p)).lowest_outlet_m;
         if (pump.in.kind == Kind::none || !said(outlet_m)) {
             continue;
         }

@@ -5,8 +5,6 @@
 #include <algorithm>
 #include <cassert>
 #include <cstddef>
-#include <string_view>
-#include <unordered_map>
 
 namespace ebb::layout {
 namespace {
@@ -56,15 +54,9 @@ Conditions conditions_of(const Layout& layout, std::int32_t index) {
     conditions.filter_load.assign(layout.filters.size(), 0.0);
 
     // From the arrangement to the one at the bottom of its chain, then applied from the bottom up, so that the nearest line wins.
-    std::unordered_map<std::string_view, const Arrangement*> by_name;
-    if (!layout.arrangements[static_cast<std::size_t>(index)].based_on.empty()) {
-        for (const Arrangement& arrangement : layout.arrangements) {
-            by_name.emplace(arrangement.name, &arrangement);
-        }
-    }
     std::vector<const Arrangement*> chain = {&layout.arrangements[static_cast<std::size_t>(index)]};
-    while (!chain.back()->based_on.empty() && chain.size() <= layout.arrangements.size()) {
-        chain.push_back(by_name.at(chain.back()->based_on));
+    while (chain.back()->base >= 0 && chain.size() <= layout.arrangements.size()) {
+        chain.push_back(&layout.arrangements[static_cast<std::size_t>(chain.back()->base)]);
     }
     std::ranges::reverse(chain);
     for (const Arrangement* arrangement : chain) {

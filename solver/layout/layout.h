@@ -295,6 +295,7 @@ struct Arrangement {
     std::string name;
     Place place;
     std::string based_on;
+    std::int32_t base = -1;         ///< index of the arrangement it is based on; set by validate()
     bool at_start_levels = false;   ///< levels="start": a network solve at the drawn levels
     std::vector<Setting> settings;  ///< own lines only; `conditions_of()` follows based_on
 };

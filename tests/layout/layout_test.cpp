@@ -138,6 +138,17 @@ TEST_CASE("the nearest line of a chain of arrangements wins") {
     CHECK(conditions_of(layout, 3).valve_opening[0] == 1.0);
 }
 
+TEST_CASE("a chain of ten thousand arrangements is followed without a search") {
+    Layout layout = two_tanks();
+    constexpr int kLong = 10'000;
+    for (int i = 0; i < kLong; ++i)
+        layout.arrangements.push_back(arrangement("a" + std::to_string(i), i == 0 ? "" : "a" + std::to_string(i - 1),
+                                                  i == 0 ? std::vector<Setting>{setting(Act::close, "V")} : std::vector<Setting>{}));
+    REQUIRE(validate(layout).empty());
+    for (int i = 0; i < kLong; ++i) REQUIRE(layout.arrangements[static_cast<std::size_t>(i)].base == i - 1);
+    CHECK(conditions_of(layout, kLong - 1).valve_opening[0] == 0.0);
+}
+
 TEST_CASE("circles of any length are found once, and do not hang") {
     Layout layout = two_tanks();
     layout.arrangements = {arrangement("a", "b", {}), arrangement("b", "c", {}), arrangement("c", "a", {}), arrangement("d", "a", {})};
