@@ -314,10 +314,14 @@ Settled settle_levels(Solver& solver, const Settings& settings, std::span<const 
     // the walk ends while a spill still dies away: what is left of it goes in the long steps
     for (std::size_t v = 0; v < result.lost.size(); ++v) result.lost[v].volume_m3 += rest[v];
     // what goes on spilling has no volume
-    for (std::size_t v = 0; v < result.lost.size(); ++v)
-        if (result.point.spill_m3_s[v] > kLastingSpill_m3_s) result.lost[v].volume_m3 = 0.0;
+    bool lasts = false;
+    for (std::size_t v = 0; v < result.lost.size(); ++v) {
+        if (result.point.spill_m3_s[v] <= kLastingSpill_m3_s) continue;
+        result.lost[v].volume_m3 = 0.0;
+        lasts = true;
+    }
     // a spill that goes on for ever is fed from outside; one that ended with a bare intake has emptied a closed loop
-    result.ran_dry = result.found && before.dry_after_s >= 0.0 && least_cover_m(solver.network(), settings, result.point) < 0.0;
+    result.ran_dry = result.found && !lasts && before.dry_after_s >= 0.0 && least_cover_m(solver.network(), settings, result.point) < 0.0;
     return result;
 }
 
