@@ -266,6 +266,7 @@ struct Pipe {
     double entry_loss = kNotSaid;  ///< said: counted at the from end whatever stands there
     double exit_loss = kNotSaid;   ///< said: counted at the to end whatever stands there
     double loss_factor = 1.0;      ///< of all its local losses: not 1 only where it is asked what their uncertainty does
+    double trapped_air_m = 0.0;    ///< head lost to air that stands in a falling leg: nothing flows below it, and nothing back
     double air_hole_m = kNotSaid;  ///< height above the floor of the to-vessel at which backward flow ends
     double wall_m = kNotSaid;
     double price_per_metre = kNotSaid;

@@ -122,6 +122,7 @@ void add_pipes(const Layout& layout, const Nodes& nodes, Network& network) {
         link.from = nodes.of(pipe.from.ref, true);
         link.to = nodes.of(pipe.to.ref, false);
         link.bore_m = pipe.bore_m;
+        link.trapped_air_m = pipe.trapped_air_m;
         link.at_from = port_of(layout, pipe.from, layout::kNotSaid);
         link.at_to = port_of(layout, pipe.to, pipe.air_hole_m);
         if (layout.friction == layout::FrictionLaw::darcy_weisbach) {
@@ -309,6 +310,7 @@ LinkSetting pipe_setting(const Layout& layout, const layout::Pipe& pipe, const s
         setting.one_way = setting.one_way || physics::valve_is_one_way(valve.kind);
     }
     if (pipe.from.ref.kind == Kind::supply) setting.one_way = true;  // gives, never takes
+    if (pipe.trapped_air_m > 0.0) setting.one_way = true;
     const double entry = said(pipe.entry_loss) ? pipe.entry_loss : physics::kEntryLoss;
     const double exit = said(pipe.exit_loss) ? pipe.exit_loss : physics::kExitLoss;
     const bool from_counts = ends_at_surface(pipe.from) || said(pipe.entry_loss);

@@ -187,7 +187,7 @@ double head_needed(const Network& network, const Settings& settings, Point& poin
     const LinkSetting& setting = settings.links[at(index)];
     if (setting.shut) return HUGE_VAL;
     const double loss = loss_at(network, setting, link, point.flow_m3_s[at(index)], point.inverse_sqrt_friction[at(index)]).value;
-    return port_head(link.at_to, point.head_m[at(link.to)]) + loss;
+    return port_head(link.at_to, point.head_m[at(link.to)]) + link.trapped_air_m + loss;
 }
 
 Linear linearise(const Network& network, const Settings& settings, Point& point, std::int32_t index, bool secant) {
@@ -209,7 +209,7 @@ Linear linearise(const Network& network, const Settings& settings, Point& point,
         linear.hold = Hold::cascade;
         return linear;
     }
-    const double from_shown = port_head(link.at_from, from), to_shown = port_head(link.at_to, to);
+    const double from_shown = port_head(link.at_from, from) - link.trapped_air_m, to_shown = port_head(link.at_to, to);
     Bounds bounds;
     // nothing but air comes back out of a vented node while air stands in it
     const bool into_air = at(link.to) < point.air.size() && point.air[at(link.to)] != 0;
@@ -219,7 +219,7 @@ Linear linearise(const Network& network, const Settings& settings, Point& point,
         const ValueSlope back = entrance_limit(link.bore_m, to - link.at_to.leaves_above_m);
         bounds.least = {-back.value, back.slope};
     }
-    if (!link.at_from.limited && from_shown > from) bounds.most = {0.0, 0.0};  // a pond below its port gives nothing
+    if (!link.at_from.limited && link.at_from.elevation_m > from) bounds.most = {0.0, 0.0};  // a pond below its port gives nothing
     if (!link.at_to.limited && link.at_to.elevation_m > to && link.law != Law::square) bounds.least = {0.0, 0.0};
     // a cold start knows no head yet: what feeds a vessel over its water would be held at nothing, and pumps shut against it, one after the other
     if (secant) bounds.least = {-HUGE_VAL, 0.0};

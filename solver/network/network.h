@@ -39,7 +39,8 @@ struct Link {
     bool plain_pipe = false;     ///< Darcy-Weisbach between two heads that show themselves: no ports, no air
     Port at_from, at_to;
     double bore_m = 0.0;
-    layout::Ref element;  ///< what it is in the layout
+    double trapped_air_m = 0.0;  ///< head that water must have before any flows; its setting is then one-way
+    layout::Ref element;         ///< what it is in the layout
 };
 
 struct PumpLaw {

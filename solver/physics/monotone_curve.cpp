@@ -83,6 +83,14 @@ MonotoneCurve::MonotoneCurve(std::span<const double> x, std::span<const double> 
     slope_.front() = first_slope;
 }
 
+MonotoneCurve MonotoneCurve::scaled(double x_factor, double y_factor) const {
+    MonotoneCurve curve = *this;
+    for (double& x : curve.x_) x *= x_factor;
+    for (double& y : curve.y_) y *= y_factor;
+    for (double& slope : curve.slope_) slope *= y_factor / x_factor;
+    return curve;
+}
+
 ValueSlope MonotoneCurve::at(double x) const {
     return evaluate(
         x_, y_, [this](std::size_t k) { return slope_[k]; }, x);

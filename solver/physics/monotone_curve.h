@@ -24,6 +24,9 @@ public:
     /// The same, with the slope at the first point given instead of estimated.
     MonotoneCurve(std::span<const double> x, std::span<const double> y, double first_slope);
 
+    /// The same curve with every x and every y times a factor, both above 0.
+    [[nodiscard]] MonotoneCurve scaled(double x_factor, double y_factor) const;
+
     [[nodiscard]] ValueSlope at(double x) const;
     [[nodiscard]] bool empty() const { return x_.empty(); }
     [[nodiscard]] double first_x() const { return x_.front(); }

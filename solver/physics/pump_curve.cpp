@@ -81,6 +81,20 @@ PumpCurve PumpCurve::from_label(const PumpLabel& label, double exponent) {
     return curve;
 }
 
+PumpCurve PumpCurve::scaled(double flow_factor, double head_factor) const {
+    assert(flow_factor > 0.0 && head_factor > 0.0);
+    PumpCurve curve = *this;
+    curve.head_ = head_.scaled(flow_factor, head_factor);
+    curve.power_ = power_.scaled(flow_factor, 1.0);
+    curve.npsh_ = npsh_.scaled(flow_factor, 1.0);
+    curve.label_.greatest_flow_m3_s *= flow_factor;
+    curve.label_.greatest_head_m *= head_factor;
+    curve.greatest_flow_m3_s_ *= flow_factor;
+    curve.zero_head_flow_m3_s_ *= flow_factor;
+    curve.best_flow_m3_s_ *= flow_factor;
+    return curve;
+}
+
 bool PumpCurve::empty() const { return head_.empty() && !is_label(); }
 
 ValueSlope PumpCurve::full_speed_head(double flow_m3_s) const {

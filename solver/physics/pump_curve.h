@@ -48,6 +48,9 @@ public:
     /// From a label alone, by the label rule in closed form; power and NPSH stay unknown.
     static PumpCurve from_label(const PumpLabel& label, double exponent = kLabelExponentCentral);
 
+    /// The same pump with every flow and every head of its points (or label) times a factor, both above 0; power and NPSH at the same points.
+    [[nodiscard]] PumpCurve scaled(double flow_factor, double head_factor) const;
+
     /// Head at a total flow through all the pumps together, m, and its slope with respect to that total flow.
     [[nodiscard]] ValueSlope head(double flow_m3_s, const PumpDuty& duty) const;
 

@@ -110,6 +110,7 @@ private:
         a.reynolds = std::abs(a.velocity_m_s) * pipe.bore_m / net_.water.kinematic_viscosity_m2_s;
         double cache = 0.0;
         a.loss_m = network::loss_at(net_, setting, link, a.flow_m3_s, cache).value;
+        if (a.flow_m3_s > 0.0) a.loss_m += link.trapped_air_m;
         if (!point_.tee_loss_m.empty()) a.loss_m += a.tee_loss_m = point_.tee_loss_m[at(l)];
         if (a.loss_m == 0.0) a.loss_m = 0.0;  // no negative zero
         // a check valve holds back where the head across it is the wrong way round

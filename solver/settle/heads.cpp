@@ -99,7 +99,8 @@ void Heads::raise_through(const Bar& bar, std::vector<double>& risen, std::vecto
     const double before = head_m_[at(bar.from >= 0 ? bar.from : link.from)];
     if (std::isnan(before) || before <= link.at_from.elevation_m) return;  // no water stands before it
     double cache = 0.0;
-    const double head = network::port_head(link.at_from, before) - network::loss_at(net_, settings_.links[at(bar.link)], link, 0.0, cache).value;
+    const double head =
+        network::port_head(link.at_from, before) - network::loss_at(net_, settings_.links[at(bar.link)], link, 0.0, cache).value - link.trapped_air_m;
     double& most = risen[at(bar.into)];
     if (!std::isnan(most) && head <= most) return;
     if (std::isnan(most) || most == head_m_[at(bar.into)]) parts.push_back(bar.into);  // else it has risen in this round already

@@ -120,7 +120,8 @@ private:
         const double velocity = a.flow_m3_s / physics::bore_area_m2(pipe.bore_m);
         const double loss = friction(pipe, a.flow_m3_s) +
                             local_heads(pipe, a.flow_m3_s >= 0.0) * velocity * std::abs(velocity) / (2.0 * physics::kGravity_m_s2) + a.tee_loss_m;
-        const double left = head(pipe.from, true) - head(pipe.to, false) - loss;
+        double left = head(pipe.from, true) - head(pipe.to, false) - loss;
+        if (pipe.trapped_air_m > 0.0) left = a.flow_m3_s > 0.0 ? left - pipe.trapped_air_m : std::max(0.0, left - pipe.trapped_air_m);
         if (std::isnan(left)) {
             note_flow(a.flow_m3_s);  // a pipe beside a cut-off thing carries nothing
             return;

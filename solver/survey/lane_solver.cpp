@@ -260,7 +260,10 @@ struct LaneSolver::Impl {
     }
 };
 
-bool LaneSolver::supports(const network::Network& network) { return network.header_tees.empty(); }
+bool LaneSolver::supports(const network::Network& network) {
+    return network.header_tees.empty() &&
+           std::none_of(network.links.begin(), network.links.end(), [](const network::Link& link) { return link.trapped_air_m > 0.0; });
+}
 
 bool LaneSolver::has(Instructions instructions) {
     if (instructions == Instructions::best || instructions == Instructions::baseline) return true;

@@ -37,6 +37,7 @@ SOLVER_LIBRARIES = re.compile(r"^amd\.h$")
 LIBRARIES_OF_ONE_FILE = {  # each behind the header of that name
     "solver/time/stepper.cpp": re.compile(r"^(cvode|nvector|sundials)/"),
     "solver/choose/linear_program.cpp": re.compile(r"^Clp_C_Interface\.h$"),
+    "solver/diagnose/dense.cpp": re.compile(r"^Eigen/(Cholesky|Core|SVD|QR)$"),
     "solver/survey/normal_points.cpp": re.compile(r"^boost/(random/sobol|math/special_functions/erf)\.hpp$"),
 }
 SOLVER_WORDS_REFUSED = re.compile(
