@@ -109,12 +109,25 @@ private:
 
     bool right_root(const pugi::xml_node& root, std::int32_t index, bool first) {
         const std::string_view name = root.name();
+        if (wanted_ == WantedRoot::readings) {
+            if (name == "readings") return true;
+            complain("wrong-root", "the file begins with <" + printable(name) + ">",
+                     name == "layout" ? "this is a layout; name it first, and then a file that begins with <readings>"
+                                      : "a readings file begins with <readings>",
+                     netfiles::place_of(out_, root, index));
+            return false;
+        }
         const bool catalogue_allowed = !first || wanted_ == WantedRoot::catalogue_or_layout;
         if (name == "layout" || (name == "catalogue" && catalogue_allowed)) {
             return true;
         }
         if (name == "catalogue") {
             complain("wrong-root", "this file is a catalogue, not a layout", "name the layout file that includes it",
+                     netfiles::place_of(out_, root, index));
+            return false;
+        }
+        if (name == "readings") {
+            complain("wrong-root", "this file holds readings, not a layout", "name the layout file first: diagnose LAYOUT READINGS",
                      netfiles::place_of(out_, root, index));
             return false;
         }
@@ -127,7 +140,7 @@ private:
         const bool catalogue = std::string_view(root.name()) == "catalogue";
         const ElementRule& rule = *find_element(catalogue ? "catalogue" : "layout");
         for (const pugi::xml_node& child : root.children()) {
-            if (std::string_view(child.name()) == "include") {
+            if (std::string_view(child.name()) == "include" && wanted_ != WantedRoot::readings) {
                 include(child, index);
                 continue;
             }

@@ -30,7 +30,7 @@ struct Documents {
 };
 
 /// What the root of the first file may be.
-enum class WantedRoot : std::uint8_t { layout, catalogue_or_layout };
+enum class WantedRoot : std::uint8_t { layout, catalogue_or_layout, readings };
 
 Documents load_documents(const std::filesystem::path& path, WantedRoot wanted, Report& report);
 

@@ -203,7 +203,7 @@ void Element::read_word(const AttributeRule& attribute, std::string_view text) {
 }
 
 void Element::unknown_attribute(std::string_view name) {
-    const bool root = rule_->name == "layout" || rule_->name == "catalogue";
+    const bool root = rule_->name == "layout" || rule_->name == "catalogue" || rule_->name == "readings";
     if (root && (name == "xmlns:xsi" || name == "xsi:noNamespaceSchemaLocation")) {
         return;  // how an editor is told of the XSD
     }

@@ -290,6 +290,7 @@ void read_pipe(Reading& reading, const Element& element) {
     pipe.entry_loss = element.number("entry-loss");
     pipe.exit_loss = element.number("exit-loss");
     pipe.air_hole_m = element.number("air-hole");
+    if (const double trapped_air_m = element.number("trapped-air"); layout::said(trapped_air_m)) pipe.trapped_air_m = trapped_air_m;
     const std::string choose = element.text("choose");
     pipe.choose = !choose.empty() && choose != "no";
     if (pipe.choose) {

@@ -36,6 +36,13 @@ public:
     /// The same of a pump: 0 stops it.
     void set_pump_speed(std::int32_t arrangement, std::int32_t pump, double share);
 
+    /// How dirty a filter is in this arrangement, with lines as of valves.
+    void set_filter_load(std::int32_t arrangement, std::int32_t filter, double share);
+    /// What calibration finds: the share of its head that a pump has lost; roughness, or C, of one pipe.
+    void set_pump_wear(std::int32_t pump, double share);
+    void set_pipe_roughness(std::int32_t pipe, double roughness_m);
+    void set_pipe_hazen_williams(std::int32_t pipe, double coefficient);
+
     // ---- anything else; `element` is the place of an element of the files read. Texts are plain, escaped here; markup is put in as it is.
 
     void set_attribute(const layout::Place& element, const std::string& attribute, const std::string& value);
@@ -80,7 +87,7 @@ private:
 
     const ReadResult* read_;
     Changes changes_;
-    std::map<Thing, double> shares_;  ///< of valves and pumps, per arrangement
+    std::map<Thing, double> shares_;  ///< of valves, pumps and filters, per arrangement
 };
 
 /// A share as a person writes it, "41.27 %", in as few digits as read back to it within 1e-9 of its value.

@@ -24,7 +24,8 @@ double share_said(const layout::Setting& line) {
     switch (line.act) {
         case Act::close:
         case Act::stop: return 0.0;
-        case Act::throttle: return line.value;
+        case Act::throttle:
+        case Act::load: return line.value;
         case Act::run: return layout::said(line.value) ? line.value : 1.0;
         default: return 1.0;
     }
@@ -40,6 +41,7 @@ Line line_for(Kind kind, double share) {
     if (kind == Kind::pump) {
         return share <= 0.0 ? Line{"stop", "speed", false} : Line{"run", "speed", !same(share, 1.0)};
     }
+    if (kind == Kind::filter) return {"load", "to", true};
     if (share <= kSameShare) {
         return {"close", "to", false};
     }
@@ -48,18 +50,27 @@ Line line_for(Kind kind, double share) {
 
 const std::string& label_of(const layout::Layout& layout, const layout::Ref& about) {
     const auto index = static_cast<std::size_t>(about.index);
+    if (about.kind == Kind::filter) return layout.filters[index].id;
     return about.kind == Kind::pump ? layout.pumps[index].id : layout.valves[index].id;
 }
 
 std::string markup_of(const layout::Layout& layout, const layout::Ref& about, double share) {
     const Line line = line_for(about.kind, share);
-    return "<" + line.word + (about.kind == Kind::pump ? " pump=\"" : " valve=\"") + escaped_value(label_of(layout, about)) + "\"" +
-           (line.holds_share ? " " + line.attribute + "=\"" + share_text(share) + "\"" : "") + "/>";
+    return "<" + line.word +
+           (about.kind == Kind::pump     ? " pump=\""
+            : about.kind == Kind::filter ? " filter=\""
+                                         : " valve=\"") +
+           escaped_value(label_of(layout, about)) + "\"" + (line.holds_share ? " " + line.attribute + "=\"" + share_text(share) + "\"" : "") + "/>";
 }
 
 std::string without_spaces(std::string text) {
     std::erase(text, ' ');
     return text;
+}
+
+std::string shortest_text(double value) {
+    std::array<char, 64> buffer{};
+    return {buffer.data(), std::to_chars(buffer.data(), buffer.data() + buffer.size(), value).ptr};
 }
 
 }  // namespace
@@ -107,6 +118,23 @@ void Rewrite::set_pump_speed(std::int32_t arrangement, std::int32_t pump, double
     shares_[{arrangement, {Kind::pump, pump}}] = std::max(share, 0.0);
 }
 
+void Rewrite::set_filter_load(std::int32_t arrangement, std::int32_t filter, double share) {
+    shares_[{arrangement, {Kind::filter, filter}}] = std::clamp(share, 0.0, 1.0);
+}
+
+void Rewrite::set_pump_wear(std::int32_t pump, double share) {
+    set_attribute(read_->layout.pumps[static_cast<std::size_t>(pump)].place, "wear", share_text(share));
+}
+
+void Rewrite::set_pipe_roughness(std::int32_t pipe, double roughness_m) {
+    constexpr double kMillimetres = 1000.0;
+    set_attribute(read_->layout.pipes[static_cast<std::size_t>(pipe)].place, "roughness", shortest_text(roughness_m * kMillimetres) + " mm");
+}
+
+void Rewrite::set_pipe_hazen_williams(std::int32_t pipe, double coefficient) {
+    set_attribute(read_->layout.pipes[static_cast<std::size_t>(pipe)].place, "hazen-williams", shortest_text(coefficient));
+}
+
 std::int32_t Rewrite::base_of(std::int32_t arrangement) const {
     const std::vector<layout::Arrangement>& all = read_->layout.arrangements;
     const auto found = std::ranges::find(all, all[static_cast<std::size_t>(arrangement)].based_on, &layout::Arrangement::name);
@@ -128,7 +156,8 @@ double Rewrite::share_of(const Thing& thing) const {
 /// What holds when the arrangement itself says nothing.
 double Rewrite::share_below(const Thing& thing) const {
     const std::int32_t base = base_of(thing.arrangement);
-    return base < 0 ? 1.0 : share_of({base, thing.about});
+    const double unsaid = thing.about.kind == Kind::filter ? 0.0 : 1.0;  // clean; open, at full speed
+    return base < 0 ? unsaid : share_of({base, thing.about});
 }
 
 void Rewrite::apply_settings(Changes& changes) const {

@@ -28,6 +28,7 @@ constexpr Limits kRoughness{.low = 0.0, .high = 0.05};
 constexpr Limits kFactorMore{.low = 0.0, .high = 9.0};
 constexpr Limits kHalf{.low = 0.0, .high = 0.5};
 constexpr Limits kTenth{.low = 0.0, .high = 0.1};
+constexpr Limits kWithinMetre{.low = 0.0, .high = 1.0, .low_open = true};
 constexpr Limits kMetre{.low = 0.0, .high = 1.0};
 constexpr Limits kVelocity{.low = 0.0, .high = 100.0, .low_open = true};
 constexpr Limits kYears{.low = 0.0, .high = 200.0, .low_open = true};
@@ -220,6 +221,8 @@ constexpr AttributeRule kPipeRoughness =
 constexpr AttributeRule kPipeC = may("hazen-williams", D::number, kCoefficientC, "of the series, else 150", "the coefficient C of that law");
 constexpr AttributeRule kEntry = may("entry-loss", D::number, kLoss, "0.5 at vessels and ponds, else 0", "velocity heads at its beginning");
 constexpr AttributeRule kExit = may("exit-loss", D::number, kLoss, "1 at vessels and ponds, else 0", "velocity heads at its end");
+constexpr AttributeRule kTrappedAir =
+    may("trapped-air", D::length, kNotNegative, "0 m", "head lost to air in a falling leg: less head moves no water, and none flows back");
 constexpr AttributeRule kAirHole =
     may("air-hole", D::length, kNotNegative, "", "at a to-vessel: height above its floor of a hole that ends backward flow");
 constexpr AttributeRule kChoose =
@@ -227,7 +230,8 @@ constexpr AttributeRule kChoose =
          "\"yes\", or the name of a group of pipes of one size: the size is to be chosen by `pipes`, from the priced sizes of its series", "no");
 
 constexpr std::array kPipe = {
-    id("its label"), kFrom, kFromHeight, kTo, kToHeight, kRun, kSize, kSeries, kPipeBore, kPipeRoughness, kPipeC, kEntry, kExit, kAirHole, kChoose,
+    id("its label"), kFrom,          kFromHeight, kTo,    kToHeight, kRun,     kSize,       kSeries,
+    kPipeBore,       kPipeRoughness, kPipeC,      kEntry, kExit,     kAirHole, kTrappedAir, kChoose,
 };
 constexpr std::array kDrain = {
     id("its label"), kFrom,
@@ -237,7 +241,8 @@ constexpr std::array kDrain = {
     kPipeBore,       kPipeRoughness,
     kPipeC,          may("manning", D::number, kManning, "of the series, else 0.010", "the coefficient n of part-full flow"),
     kEntry,          kExit,
-    kAirHole,        kChoose,
+    kAirHole,        kTrappedAir,
+    kChoose,
 };
 constexpr std::array kPipeChildren = {ChildRule{"fitting"}, ChildRule{"valve"}};
 constexpr std::array kFitting = {
@@ -414,6 +419,61 @@ constexpr std::array kPlusMinus = {
     may("filter-load", D::share, kHalf, "10 %", "of how dirty filters are, from 0 % to 100 %"),
 };
 
+// ---- readings
+
+constexpr std::array kReadings = {text("name", kMay, "what they are called: a date, who read them")};
+constexpr std::array kReadingsChildren = {ChildRule{"gauge"}, ChildRule{"how-often"}, ChildRule{"when"}};
+constexpr std::array kGauge = {reference("at", kNeeded, "a tee, pump or filter: its pressure may be asked for next")};
+constexpr std::array kHowOften = {
+    text("kind", kNeeded, "a kind of fault, such as blocked-drain"),
+    needed("chance", D::share, kShare, "of it at one place before anything is read; 0 leaves the kind out"),
+};
+constexpr std::array kWhen = {text("arrangement", kMay, "the arrangement the farm was in, settled", "the first one")};
+constexpr std::array kWhenChildren = {
+    ChildRule{"level"},  ChildRule{"flow"},     ChildRule{"bucket"}, ChildRule{"pressure"}, ChildRule{"time"},
+    ChildRule{"siphon"}, ChildRule{"overflow"}, ChildRule{"spill"},  ChildRule{"air"},
+};
+constexpr AttributeRule kPassage = reference("of", kNeeded, "a pipe, drain, nozzle, float valve, pump, filter or supply");
+constexpr AttributeRule kOfVessel = reference("of", kNeeded, "a vessel");
+constexpr AttributeRule kYesOrNo = word("is", kNeeded, "yes|no", "", "whether it is so");
+constexpr std::array kLevelRead = {
+    kOfVessel,
+    may("depth", D::length, kNotNegative, "", "of the water above the floor"),
+    may("below-rim", D::length, kSigned, "", "or from the rim down to the water"),
+    may("plus-minus", D::length, kWithinMetre, "5 mm", "how far it may be off, in 95 of 100 cases"),
+    word("moves", kMay, "falls|stays|rises", "", "watched for ten minutes"),
+};
+constexpr std::array kFlowRead = {
+    kPassage,
+    needed("is", D::flow, kSigned, "from its beginning to its end, by a meter"),
+    may("plus-minus", D::share, kPositiveShare, "3 %", "how far it may be off, in 95 of 100 cases"),
+};
+constexpr std::array kBucketRead = {
+    kPassage,
+    needed("volume", D::volume, kNotNegative, "caught; 0 l where nothing came"),
+    needed("seconds", D::number, kPositive, "it took"),
+    may("plus-minus", D::share, kPositiveShare, "5 %", "how far the flow may be off, in 95 of 100 cases"),
+};
+constexpr std::array kPressureRead = {
+    reference("at", kNeeded, "a tee; a pump: behind it; a filter: from its inlet to its outlet"),
+    needed("is", D::head, kSigned, "above the pressure of the air, at the height of the place"),
+    may("plus-minus", D::head, kPositive, "2 %, 0.2 m at least", "how far it may be off, in 95 of 100 cases"),
+};
+constexpr std::array kTimeRead = {
+    kOfVessel,
+    needed("from", D::length, kNotNegative, "depth at the beginning"),
+    needed("to", D::length, kNotNegative, "depth at the end"),
+    needed("takes", D::time, kPositive, "from one to the other, nothing else touched"),
+    may("plus-minus", D::share, kPositiveShare, "10 %", "how far it may be off, in 95 of 100 cases"),
+};
+constexpr std::array kSiphonRead = {
+    reference("of", kNeeded, "a siphon"),
+    word("does", kNeeded, "silent|dribbles|runs|cycles", "", "nothing; water trickles over; runs on and on; starts and breaks again and again"),
+};
+constexpr std::array kOverflowRead = {reference("of", kNeeded, "a standpipe: whether water goes over its lip"), kYesOrNo};
+constexpr std::array kSpillRead = {reference("of", kNeeded, "a vessel: whether water goes over its rim"), kYesOrNo};
+constexpr std::array kAirRead = {reference("of", kNeeded, "a pump: whether it draws air"), kYesOrNo};
+
 constexpr std::array kElements = {
     ElementRule{"layout", "the whole farm: root of a layout file", kLayout, kLayoutChildren},
     ElementRule{"catalogue", "root of a file that only holds models, series and kinds", kCatalogue, kCatalogueChildren},
@@ -472,6 +532,19 @@ constexpr std::array kElements = {
     ElementRule{"candidate", "a pump that may be bought; with no such line every model that is known", kCandidate, {}},
     ElementRule{"limits", "what `pipes` keeps the pipes it chooses within", kDesignLimits, {}},
     ElementRule{"plus-minus", "how far the truth may be from what is drawn, in 95 of 100 cases, for `flows --uncertain`", kPlusMinus, {}},
+    ElementRule{"readings", "what was read at a farm: root of a readings file, for `diagnose`", kReadings, kReadingsChildren},
+    ElementRule{"gauge", "where a pressure gauge hangs or can be hung", kGauge, {}},
+    ElementRule{"how-often", "how likely a kind of fault is, instead of the built-in chance", kHowOften, {}},
+    ElementRule{"when", "what was read while the farm was in one arrangement", kWhen, kWhenChildren},
+    ElementRule{"level", "how high the water stands in a vessel, and whether it moves", kLevelRead, {}},
+    ElementRule{"flow", "a flow by a meter", kFlowRead, {}},
+    ElementRule{"bucket", "a flow by bucket and watch", kBucketRead, {}},
+    ElementRule{"pressure", "what a gauge shows", kPressureRead, {}},
+    ElementRule{"time", "how long a level takes from one depth to another", kTimeRead, {}},
+    ElementRule{"siphon", "what a siphon does", kSiphonRead, {}, false, "when"},
+    ElementRule{"overflow", "whether a standpipe runs over its lip", kOverflowRead, {}},
+    ElementRule{"spill", "whether a vessel runs over its rim", kSpillRead, {}},
+    ElementRule{"air", "whether a pump draws air", kAirRead, {}},
 };
 
 }  // namespace

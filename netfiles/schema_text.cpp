@@ -160,27 +160,20 @@ std::string complex_type(const ElementRule& element) {
     return text + "  </xs:complexType>\n";
 }
 
-/// The elements that can stand below `root`, itself included, in the order of the table.
-std::vector<const ElementRule*> reachable(std::string_view root) {
-    std::set<std::string_view> wanted = {root};
-    bool grown = true;
-    while (grown) {
-        grown = false;
-        for (const ElementRule& element : all_elements()) {
-            if (!wanted.contains(element.name)) {
-                continue;
-            }
-            for (const ChildRule& child : element.children) {
-                grown = wanted.insert(child.name).second || grown;
-            }
-        }
+/// The elements that can stand below one of `roots`, these included, in the order of the table.
+std::vector<const ElementRule*> reachable(std::span<const std::string_view> roots) {
+    std::set<const ElementRule*> wanted;
+    std::vector<const ElementRule*> open;
+    for (const std::string_view root : roots) open.push_back(find_element(root));
+    while (!open.empty()) {
+        const ElementRule* element = open.back();
+        open.pop_back();
+        if (!wanted.insert(element).second) continue;
+        for (const ChildRule& child : element->children) open.push_back(find_element(child.name, element->name));
     }
     std::vector<const ElementRule*> list;
-    for (const ElementRule& element : all_elements()) {
-        if (wanted.contains(element.name)) {
-            list.push_back(&element);
-        }
-    }
+    for (const ElementRule& element : all_elements())
+        if (wanted.contains(&element)) list.push_back(&element);
     return list;
 }
 
@@ -251,7 +244,7 @@ std::string children_text(const ElementRule& element) {
 }  // namespace
 
 std::string xsd_text(std::string_view root) {
-    const std::vector<const ElementRule*> elements = reachable(root);
+    const std::vector<const ElementRule*> elements = reachable({&root, 1});
     std::string text = "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<!-- Written from the table of the language in netfiles/schema_elements.cpp; a "
                        "test keeps the two the same. -->\n"
                        "<xs:schema xmlns:xs=\"http://www.w3.org/2001/XMLSchema\">\n";
@@ -262,9 +255,10 @@ std::string xsd_text(std::string_view root) {
     return text + simple_types(elements) + "</xs:schema>\n";
 }
 
-std::string reference_text() {
+std::string reference_text(std::span<const std::string_view> roots) {
     std::string text;
-    for (const ElementRule& element : all_elements()) {
+    for (const ElementRule* each : reachable(roots)) {
+        const ElementRule& element = *each;
         text += "### `" + std::string(element.name) + "`" + (element.within.empty() ? "" : " in `" + std::string(element.within) + "`") + "\n\n" +
                 std::string(element.says) + ".";
         const std::string children = children_text(element);

@@ -25,7 +25,8 @@ def judge(wanted, schema):
 
 
 def schema_of(file):
-    return "catalogue.xsd" if "<catalogue" in file.read_text(encoding="utf-8") else "layout.xsd"
+    text = file.read_text(encoding="utf-8")
+    return "catalogue.xsd" if "<catalogue" in text else "readings.xsd" if "<readings" in text else "layout.xsd"
 
 
 if shutil.which("xmllint") is None:
@@ -33,7 +34,8 @@ if shutil.which("xmllint") is None:
 
 good = list((ROOT / "tests/netfiles/good").rglob("*.xml")) + list((ROOT / "examples").rglob("*.xml")) + list((ROOT / "tests/netfiles/bad/parts").glob("*.xml"))
 good += list((ROOT / "tests/reference/layouts").rglob("*.xml"))
-for schema in ("layout.xsd", "catalogue.xsd"):
+good += list((ROOT / "tests").rglob("readings/*.xml"))
+for schema in ("layout.xsd", "catalogue.xsd", "readings.xsd"):
     judge({file: True for file in sorted(good) if schema_of(file) == schema}, schema)
 bad = {}
 for line in (ROOT / "tests/netfiles/bad/expected.tsv").read_text(encoding="utf-8").splitlines():
