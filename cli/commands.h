@@ -3,6 +3,7 @@
 
 #include "cli/balance.h"
 #include "cli/cycle.h"
+#include "cli/diagnose.h"
 #include "cli/output.h"
 #include "cli/pipes.h"
 #include "cli/pumps.h"
@@ -31,6 +32,9 @@ ExitStatus run_balance(const BalanceRequest& request, Output& output);
 
 /// Every combination of a few things on and off: what each vessel gets at least and at most, what each pump does, where targets are missed.
 ExitStatus run_survey(const SurveyRequest& request, Output& output);
+
+/// Which faults explain readings taken at the farm, and what to read next; or coefficients fitted to them; or a blank sheet.
+ExitStatus run_diagnose(const DiagnoseRequest& request, Output& output);
 
 /// Pipe series, fittings and valves that come with the program, and the pump models of a file.
 ExitStatus run_catalogue(const Request& request, Output& output);

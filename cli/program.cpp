@@ -168,6 +168,7 @@ ExitStatus parse_and_run(int argument_count, const char* const* arguments) {
     PipesRequest pipes_request;
     BalanceRequest balance_request;
     SurveyRequest survey_request;
+    DiagnoseRequest diagnose_request;
     CLI::App program("Ebbwright finds where the water goes in a fish-and-plant farm: flows, levels, pump duty, and what happens in time.",
                      "ebbwright");
     program.set_version_flag("--version", std::string("ebbwright ") + kVersion, "the version, and nothing else");
@@ -183,8 +184,10 @@ ExitStatus parse_and_run(int argument_count, const char* const* arguments) {
         add_command(program, request, "pumps", "Choose pumps: the duty needed, candidates ranked by their cost over the years, what if one stops");
     CLI::App* pipes = add_command(program, request, "pipes", "Choose pipe sizes: the cheapest that meet every target and keep the limits");
     CLI::App* balance = add_command(program, request, "balance", "Set valves: openings that give each outlet its target with the least throttling");
+    CLI::App* diagnose =
+        add_command(program, request, "diagnose", "Find what is wrong from a few readings: faults ranked, what is ruled out, what to read next");
     CLI::App* catalogue = add_command(program, request, "catalogue", "List pipe series, fittings, valves and pump models");
-    for (CLI::App* command : {check, flows, cycle, pumps, pipes, balance}) {
+    for (CLI::App* command : {check, flows, cycle, pumps, pipes, balance, diagnose}) {
         command->add_option("layout", request.layout_file, "the layout file")->required()->option_text("LAYOUT");
         add_arrangement_option(*command, request);
     }
@@ -199,6 +202,8 @@ ExitStatus parse_and_run(int argument_count, const char* const* arguments) {
     add_pumps_options(*pumps, pumps_request);
     add_pipes_options(*pipes, pipes_request);
     add_balance_options(*balance, balance_request);
+    add_diagnose_options(*diagnose, diagnose_request);
+    diagnose->add_flag("--all", request.everything, "text: every explanation and everything that was ruled out");
     pumps->add_flag("--all", request.everything, "text: every candidate that would do, not only the first");
     catalogue->add_option("file", request.layout_file, "a catalogue or a layout file whose own entries are listed too")->option_text("[FILE]");
 
@@ -229,6 +234,13 @@ ExitStatus parse_and_run(int argument_count, const char* const* arguments) {
         const auto run = [&](const Request& common, Output& output) {
             balance_request.common = common;
             return run_balance(balance_request, output);
+        };
+        return run_command(run, request, false);
+    }
+    if (diagnose->parsed()) {
+        const auto run = [&](const Request& common, Output& output) {
+            diagnose_request.common = common;
+            return run_diagnose(diagnose_request, output);
         };
         return run_command(run, request, false);
     }

@@ -313,7 +313,7 @@ def sizing():
 
 def reading():
     """Every layout of the folder is one of the above, and `check` finds each fit to be solved."""
-    layouts = sorted(f for f in os.listdir(EXAMPLES) if f.endswith(".xml"))
+    layouts = sorted(f for f in os.listdir(EXAMPLES) if f.endswith(".xml") and not f.endswith("_readings.xml"))
     count.check(layouts == ["farm.xml", "farm_us.xml", "first.xml", "label_pump.xml", "sizing.xml"], "every layout of examples/ is checked here", layouts)
     for file in layouts:
         process = run("check", os.path.join(EXAMPLES, file), "--format", "json")
