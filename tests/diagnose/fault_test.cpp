@@ -217,3 +217,17 @@ TEST_CASE("trapped air holds water back until the head exceeds it, and then cost
     CHECK(flow(-3.0, 0.5) == 0.0);  // nothing flows back through it
     CHECK(flow(-3.0, 0.0) < 0.0);
 }
+
+TEST_CASE("what the mains feed for ever may spill for ever, and no pump is said to run dry of it") {
+    netfiles::ReadResult read = netfiles::read_layout(std::string(EBB_SOURCE_DIR) + "/examples/farm.xml");
+    REQUIRE(read.good());
+    layout::Layout farm = read.layout;
+    for (layout::Pipe& pipe : farm.pipes)
+        if (pipe.id == "home-fish-1") pipe.fittings.push_back({.kind = "", .count = 1, .loss = 1e5});
+    const settle::Answer answer = solve(farm, layout::conditions_of(farm, 0));
+    CHECK(answer.state == settle::State::settled);
+    CHECK(answer.vessels[0].spill_m3_s > 1e-6);
+    double spilled = 0.0;
+    for (const settle::VesselAnswer& vessel : answer.vessels) spilled += vessel.spill_m3_s;
+    CHECK(answer.float_valves[0].flow_m3_s == doctest::Approx(spilled).epsilon(1e-4));
+}
