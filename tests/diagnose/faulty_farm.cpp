@@ -203,6 +203,18 @@ void Drawing::at_pump(const Fault& fault, double size) {
         case FaultKind::slow_pump: set("run", "pump", id, "speed", number(size)); break;
         case FaultKind::backward_pump: redraw_curve(fault.at.index, 0.65, 0.5); break;
         case FaultKind::pump_stopped: set("stop", "pump", id); break;
+        case FaultKind::pump_running: set("run", "pump", id); break;
+        case FaultKind::check_missing: {
+            // it hangs open: two velocity heads, and as much for the pump that stands (common practice), in the outlet pipe at 1 m/s
+            double bore_m = 0.0;
+            for (const layout::Pipe& pipe : drawn_.pipes)
+                if (pipe.id == outlet_of(fault.at.index)) bore_m = pipe.bore_m;
+            thing(id).remove_attribute("check-valve");
+            pugi::xml_node stopped = thing(id).append_child("stopped");
+            attribute(stopped, "flow", number(M_PI / 4.0 * bore_m * bore_m * 60000.0) + " l/min");
+            attribute(stopped, "head", metres(4.0 / (2.0 * 9.80665)));
+            break;
+        }
         case FaultKind::check_stuck: {
             pugi::xml_node valve = thing(outlet_of(fault.at.index)).append_child("valve");
             attribute(valve, "id", "stuck");
@@ -249,7 +261,12 @@ void Drawing::put(const diagnose::Injected& injected) {
         case FaultKind::siphon_does_not_start:
             attribute(thing(id), "starts-with", number(drawn_.siphons[i].starts_with_m3_s * size * 60000.0) + " l/min");
             break;
-        case FaultKind::siphon_does_not_stop: attribute(thing(id), "breaks-at", "0 m"); break;  // in this arrangement no water comes to one
+        case FaultKind::siphon_does_not_stop:
+            // it sucks air at the notch where it should break, stands there and carries what comes, as a lip of that height would
+            attribute(thing(id), "crest", metres(drawn_.siphons[i].breaks_at_m));
+            attribute(thing(id), "breaks-at", "0 m");
+            attribute(thing(id), "starts-with", "1000 l/min");
+            break;
         case FaultKind::valve_elsewhere: set_opening(id, size); break;
         case FaultKind::swapped_valves: {
             const double mine = opening_drawn(fault.at.index), others = opening_drawn(fault.other.index);
@@ -408,6 +425,7 @@ State farm_with(const std::string& file, const std::string& arrangement, const L
         if (!more) break;
     }
     state.solved = true;
+    if (fault != nullptr && fault->fault.kind == FaultKind::siphon_does_not_stop) state.runs_at_notch = fault->fault.at.index;
     state.spills.assign(vessels, 0);
     state.depth_m.assign(vessels, layout::kNotSaid);
     state.low_m = state.high_m = state.depth_m;
@@ -423,7 +441,7 @@ State farm_with(const std::string& file, const std::string& arrangement, const L
             const settle::SiphonAnswer& siphon = solved.answer.siphons[s];
             const std::size_t v = at(solved.farm.siphons[s].in.index);
             // one that neither dribbles, nor runs for ever, and whose vessel gets water, comes and goes
-            if (siphon.dribbles || siphon.runs_for_ever || !(solved.answer.vessels[v].inflow_m3_s > 1e-7)) continue;
+            if (siphon.primed || siphon.dribbles || siphon.runs_for_ever || !(solved.answer.vessels[v].inflow_m3_s > 1e-7)) continue;
             state.low_m[v] = std::max(0.0, solved.farm.siphons[s].breaks_at_m);
             state.high_m[v] = solved.farm.siphons[s].crest_m;
         }
@@ -465,7 +483,8 @@ double value_of(const State& state, const diagnose::Observable& what, std::mt199
         case Quantity::siphon: {
             const settle::SiphonAnswer& siphon = state.answer.siphons[i];
             if (!std::isnan(state.low_m[at(state.farm.siphons[i].in.index)])) return 3.0;
-            return siphon.runs_for_ever ? 2.0 : siphon.dribbles ? 1.0 : 0.0;
+            if (what.of.index == state.runs_at_notch) return siphon.flow_m3_s > 1e-7 ? 2.0 : 0.0;
+            return siphon.runs_for_ever || (siphon.primed && siphon.flow_m3_s > 1e-7) ? 2.0 : siphon.dribbles ? 1.0 : 0.0;
         }
         case Quantity::moves: return state.moves[i] < -0.003 ? -1.0 : state.moves[i] > 0.003 ? 1.0 : 0.0;
         case Quantity::draws_air: return state.answer.pumps[i].running && state.answer.pumps[i].intake_bare ? 1.0 : 0.0;

@@ -27,7 +27,8 @@ struct State {
     std::vector<double> depth_m;        ///< per vessel; NaN where it swings
     std::vector<double> low_m, high_m;  ///< of those that swing
     std::vector<std::uint8_t> spills;
-    std::vector<double> moves;  ///< per vessel: m in ten minutes
+    std::vector<double> moves;        ///< per vessel: m in ten minutes
+    std::int32_t runs_at_notch = -1;  ///< a siphon that does not stop
 };
 
 /// The farm of `file` in its arrangement `arrangement`, that has run soundly, with one fault of the drawn layout `drawn` in it, at the size u. `z`:
