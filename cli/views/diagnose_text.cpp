@@ -207,20 +207,22 @@ std::string DiagnoseText::ruled_out() const {
         if (std::abs(one.pull) < std::abs(line.nearest->pull)) line.nearest = &one;
         line.places.push_back(fault.other.index < 0 ? words_.id(fault.at) : fmt::format("{} with {}", words_.id(fault.at), words_.id(fault.other)));
     }
-    std::string sentences;
-    Table table({{"not", Align::left}, {"at", Align::left}, {"because of", Align::left}, {"says at best"}, {"read"}});
-    std::size_t count = 0;
-    for (Line& line : lines) {
-        if (count++ >= kRuledOut && !scene_.subject.everything) break;
-        const diagnose::Reading& reading = scene_.readings.readings[at(line.nearest->reading)];
-        line.places.erase(std::unique(line.places.begin(), line.places.end()), line.places.end());
-        const std::vector<std::string> row{diagnose::data_of(scene_.signatures.faults()[line.nearest->fault].kind).title,
-                                           in_few_words(line.places, kPlaces), words_.observable(reading.what),
-                                           words_.value(reading.what, line.nearest->predicted), words_.value(reading.what, reading.value)};
-        table.add(row);
-        sentences += wrapped("  - ", fmt::format("{} at {}: {} would be {} at best, was read as {}.", row[0], row[1], row[2], row[3], row[4]));
+    for (Line& line : lines) line.places.erase(std::unique(line.places.begin(), line.places.end()), line.places.end());
+    const std::size_t told = scene_.subject.everything ? lines.size() : std::min(lines.size(), kRuledOut);
+    std::string shown, sentences;
+    for (std::size_t places = kPlaces; places > 0 && (shown.empty() || width_of(shown.substr(0, shown.find('\n'))) > kPage); --places) {
+        Table table({{"not", Align::left}, {"at", Align::left}, {"because of", Align::left}, {"says at best"}, {"read"}});
+        sentences.clear();
+        for (std::size_t n = 0; n < told; ++n) {
+            const diagnose::Reading& reading = scene_.readings.readings[at(lines[n].nearest->reading)];
+            const std::vector<std::string> row{diagnose::data_of(scene_.signatures.faults()[lines[n].nearest->fault].kind).title,
+                                               in_few_words(lines[n].places, places), words_.observable(reading.what),
+                                               words_.value(reading.what, lines[n].nearest->predicted), words_.value(reading.what, reading.value)};
+            table.add(row);
+            sentences += wrapped("  - ", fmt::format("{} at {}: {} would be {} at best, was read as {}.", row[0], row[1], row[2], row[3], row[4]));
+        }
+        shown = table.text(paint_);
     }
-    std::string shown = table.text(paint_);
     if (width_of(shown.substr(0, shown.find('\n'))) > kPage) shown = sentences;
     std::string text = "\n" + paint_(Ink::title, "Ruled out") + '\n' + shown;
     if (lines.size() > kRuledOut && !scene_.subject.everything)

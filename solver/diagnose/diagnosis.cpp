@@ -210,8 +210,9 @@ std::vector<std::vector<double>> doubt_of(Signatures& signatures) {
     signatures.elsewhere(wanted);
     std::vector<std::vector<double>> doubt;
     for (const Signatures::Elsewhere& one : wanted) {
-        if (!one.solved) continue;
         std::vector<double>& row = doubt.emplace_back();
+        if (!one.solved) row.assign(signatures.observables().size(), 0.0);
+        if (!one.solved) continue;
         for (std::size_t o = 0; o < one.predicted.size(); ++o) {
             const Predicted &there = one.predicted[o], &here = signatures.sound()[o];
             const bool measured = !is_glance(signatures.observables()[o].quantity) && (there.spread > 0.0) == (here.spread > 0.0);

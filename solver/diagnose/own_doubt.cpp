@@ -4,6 +4,10 @@
 // drains through a hole at its foot stands as high as the square of it. So the few faults in the lead are weighed again with the changes that one
 // standard deviation of each unknown makes with the fault in the farm, at the size that fits best. Likelihoods under different covariances are
 // densities with different heights: exp(-chi2/2) / sqrt(det C), so half the logarithm of det C is taken off (scales.h, log_thinner).
+//
+// What is more in doubt than in the sound farm is so because the readings hang on the fault: where they do not (a bed at its lip, or at its rim) that
+// part is not there. So at another size u it is taken in proportion to the slope of the reading by u, and no larger than where it was found. The
+// height of the densities is that at the size where it was found: else sizes on which nothing hangs would be favoured for that alone.
 
 #include <algorithm>
 #include <cmath>
@@ -19,6 +23,58 @@ constexpr std::size_t kMostAgain = 6;       ///< faults
 constexpr double kWorthwhile = 0.01;        ///< probability
 constexpr double kNear = 0.04;              ///< in u: doubts of one size serve another
 constexpr std::size_t kMostSolves = 20000;  ///< network solves for the doubts of one fault
+constexpr double kSlopeOver_u = 0.01;
+
+/// The scales of the readings when a fault is there, at any size.
+class OwnScales {
+public:
+    OwnScales(const Investigation& in, std::span<const Reading> readings, const Signatures::OwnDoubt& own) : in_(in), readings_(readings), own_(own) {
+        const std::size_t n = in.columns.size();
+        for (std::size_t i = 0; i < n; ++i) steepest_.push_back(slope(own.u, i));
+        sound_.assign(n * n, 0.0);
+        both_ = more_ = sound_;
+        std::vector<double> sound(n), more(n);
+        for (std::size_t k = 0; k < own.doubt.size(); ++k) {
+            for (std::size_t i = 0; i < n; ++i) {
+                sound[i] = known(in.doubt[k][in.columns[i]]);
+                more[i] = known(own.doubt[k][in.columns[i]]) - sound[i];
+            }
+            for (std::size_t i = 0; i < n; ++i)
+                for (std::size_t j = 0; j < n; ++j) {
+                    sound_[i * n + j] += sound[i] * sound[j];
+                    both_[i * n + j] += sound[i] * more[j];
+                    more_[i * n + j] += more[i] * more[j];
+                }
+        }
+    }
+
+    Scales at(double u) const {
+        const std::size_t n = in_.columns.size();
+        std::vector<double> share(n, 1.0), squares(n * n);
+        for (std::size_t i = 0; i < n; ++i)
+            if (steepest_[i] > 0.0) share[i] = std::min(1.0, slope(u, i) / steepest_[i]);
+        for (std::size_t i = 0; i < n; ++i)
+            for (std::size_t j = 0; j < n; ++j)
+                squares[i * n + j] =
+                    sound_[i * n + j] + share[j] * both_[i * n + j] + share[i] * both_[j * n + i] + share[i] * share[j] * more_[i * n + j];
+        return {readings_, squares};
+    }
+
+private:
+    static double known(double value) { return std::isnan(value) ? 0.0 : value; }
+    double slope(double u, std::size_t i) const {
+        if (!in_.signatures.faults()[own_.fault].sized()) return 0.0;
+        const double low = std::max(0.0, u - kSlopeOver_u), high = std::min(1.0, u + kSlopeOver_u);
+        const double change = in_.signatures.at(own_.fault, high, in_.columns[i]).value - in_.signatures.at(own_.fault, low, in_.columns[i]).value;
+        return std::isnan(change) ? 0.0 : std::abs(change) / (high - low);
+    }
+
+    const Investigation& in_;
+    std::span<const Reading> readings_;
+    const Signatures::OwnDoubt& own_;
+    std::vector<double> steepest_;
+    std::vector<double> sound_, both_, more_;  ///< sums over the unknowns of products of the sound farm's doubt, and of what is more, row by row
+};
 
 }  // namespace
 
@@ -48,8 +104,9 @@ std::vector<std::vector<double>> doubt_with(Signatures& signatures, const Inject
     signatures.elsewhere(wanted, true);
     std::vector<std::vector<double>> doubt;
     for (const Signatures::Elsewhere& one : wanted) {
-        if (!one.solved) continue;
         std::vector<double>& row = doubt.emplace_back();
+        if (!one.solved) row.assign(signatures.observables().size(), 0.0);
+        if (!one.solved) continue;
         for (std::size_t o = 0; o < one.predicted.size(); ++o) {
             const Predicted &there = one.predicted[o], &here = base[0].predicted[o];
             const bool measured = !is_glance(signatures.observables()[o].quantity) && (there.spread > 0.0) == (here.spread > 0.0);
@@ -73,11 +130,16 @@ void weigh_with_own_doubt(Investigation& in, std::span<const Reading> readings, 
             known.push_back({f, one.u[0], doubt_with(in.signatures, {in.signatures.faults()[f], one.u[0]})});
             kept = known.end() - 1;
         }
-        if (kept->doubt.empty()) continue;
-        const Scales& scales = in.own_scales.emplace(f, scales_with(readings, kept->doubt, in.columns)).first->second;
-        Weight weight = weigh(in.signatures, f, scales, in.columns, in.options.credible);
-        weight.log_evidence -= scales.log_thinner() - in.scales.log_thinner();
-        weight.log_likelihood -= scales.log_thinner() - in.scales.log_thinner();
+        if (kept->doubt.size() != in.doubt.size()) continue;  // too hard to solve
+        const OwnScales own(in, readings, *kept);
+        const double thinner = own.at(kept->u).log_thinner() - in.scales.log_thinner();
+        const Weight weight =
+            weigh(in.signatures, f, in.scales, in.columns, in.options.credible, [&](double u, std::span<const Predicted> predicted) {
+                Judgement judgement = own.at(u).judge(predicted);
+                judgement.log_likelihood -= thinner;
+                return judgement;
+            });
+        in.own_scales.emplace(f, own.at(weight.best_u));
         in.weights[f] = weight;
         const Fault& fault = in.signatures.faults()[f];
         one.u = {weight.best_u};

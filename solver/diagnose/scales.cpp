@@ -27,6 +27,19 @@ const double kGlanceDisagrees = 2.0 * std::log((1.0 - kMisread) / kMisread);
 }  // namespace
 
 Scales::Scales(std::span<const Reading> readings, std::span<const std::vector<double>> doubt) : readings_(readings.begin(), readings.end()) {
+    const std::size_t n = readings_.size();
+    std::vector<double> squares(n * n, 0.0);
+    for (const std::vector<double>& one : doubt)
+        for (std::size_t i = 0; i < n; ++i)
+            for (std::size_t j = 0; j < n; ++j) squares[i * n + j] += one[i] * one[j];
+    take(squares);
+}
+
+Scales::Scales(std::span<const Reading> readings, const std::vector<double>& doubt_squares) : readings_(readings.begin(), readings.end()) {
+    take(doubt_squares);
+}
+
+void Scales::take(std::span<const double> doubt_squares) {
     whole_sigma_.assign(readings_.size(), 0.0);
     for (std::size_t i = 0; i < readings_.size(); ++i)
         if (!is_glance(readings_[i].what.quantity)) measured_.push_back(i);
@@ -34,8 +47,7 @@ Scales::Scales(std::span<const Reading> readings, std::span<const std::vector<do
     std::vector<double> covariance(n * n, 0.0);
     for (std::size_t a = 0; a < n; ++a) {
         const double sigma = readings_[measured_[a]].sigma;
-        for (std::size_t b = 0; b < n; ++b)
-            for (const std::vector<double>& one : doubt) covariance[a * n + b] += one[measured_[a]] * one[measured_[b]];
+        for (std::size_t b = 0; b < n; ++b) covariance[a * n + b] = doubt_squares[measured_[a] * readings_.size() + measured_[b]];
         covariance[a * n + a] += sigma * sigma;
         whole_sigma_[measured_[a]] = std::sqrt(covariance[a * n + a]);
     }

@@ -42,6 +42,8 @@ class Scales {
 public:
     /// `doubt`: for each unknown of the layout, what one standard deviation of it does to each reading (empty: the layout is exact).
     Scales(std::span<const Reading> readings, std::span<const std::vector<double>> doubt);
+    /// The same by the matrix sum d d^T, of all readings, row by row.
+    Scales(std::span<const Reading> readings, const std::vector<double>& doubt_squares);
 
     std::size_t size() const { return readings_.size(); }
     std::size_t measured() const { return measured_.size(); }
@@ -63,6 +65,7 @@ public:
     double log_thinner() const { return log_thinner_; }
 
 private:
+    void take(std::span<const double> doubt_squares);
     double residual(std::size_t i, const Predicted& predicted, double slack) const;
     std::vector<Reading> readings_;
     std::vector<std::size_t> measured_;  ///< readings that are no glances

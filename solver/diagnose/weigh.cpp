@@ -74,13 +74,18 @@ bool shows(const Signatures& signatures, std::size_t fault, const Scales& scales
 }
 
 Weight weigh(const Signatures& signatures, std::size_t fault, const Scales& scales, std::span<const std::size_t> columns, double credible) {
+    return weigh(signatures, fault, scales, columns, credible, [&](double, std::span<const Predicted> predicted) { return scales.judge(predicted); });
+}
+
+Weight weigh(const Signatures& signatures, std::size_t fault, const Scales& scales, std::span<const std::size_t> columns, double credible,
+             const Judge& judge) {
     Weight weight;
     const std::vector<Signatures::Node>& nodes = signatures.nodes(fault);
     std::vector<Predicted> predicted(columns.size());
     std::vector<Point> points;
     const auto look = [&](double u) {
         predicted_at(signatures, fault, u, columns, predicted);
-        const Judgement judgement = scales.judge(predicted);
+        const Judgement judgement = judge(u, predicted);
         points.push_back({u, judgement.log_likelihood});
         if (judgement.log_likelihood <= weight.log_likelihood && weight.solved) return;
         weight.solved = true;

@@ -11,6 +11,7 @@
 // halved.
 
 #include <cstddef>
+#include <functional>
 #include <span>
 #include <vector>
 
@@ -36,6 +37,11 @@ struct Segment {
 
 /// `columns`: index of the observable of each reading. `credible`: of the interval.
 Weight weigh(const Signatures& signatures, std::size_t fault, const Scales& scales, std::span<const std::size_t> columns, double credible);
+
+/// The same with likelihoods by `judge`, which may look at sizes differently; `scales` for how fine the grid must be.
+using Judge = std::function<Judgement(double u, std::span<const Predicted> predicted)>;
+Weight weigh(const Signatures& signatures, std::size_t fault, const Scales& scales, std::span<const std::size_t> columns, double credible,
+             const Judge& judge);
 
 /// The segments between the solved sizes, with their optimistic likelihood.
 std::vector<Segment> segments_of(const Signatures& signatures, std::size_t fault, const Scales& scales, std::span<const std::size_t> columns);

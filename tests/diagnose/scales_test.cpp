@@ -17,6 +17,8 @@ using namespace ebb::diagnose;
 
 namespace {
 
+const std::vector<std::vector<double>> kExact;
+
 Reading measured(double value, double sigma) {
     Reading reading;
     reading.what = {.quantity = Quantity::depth, .of = {layout::Kind::vessel, 0}};
@@ -98,7 +100,7 @@ TEST_CASE("a judgement is the mixture written out with whole matrices") {
 
 TEST_CASE("one wild reading is taken for a slip, and the others count as if it were not there") {
     const std::vector<Reading> readings = {measured(1.0, 0.1), measured(5.0, 0.2)};
-    const Scales scales(readings, {});
+    const Scales scales(readings, kExact);
     const Judgement judgement = scales.judge(std::vector<Predicted>{{1.05, 0.0}, {2.0, 0.0}});
     CHECK(judgement.misread == 1);
     CHECK(judgement.chi_squared_but_it == doctest::Approx(0.25));
@@ -109,12 +111,12 @@ TEST_CASE("one wild reading is taken for a slip, and the others count as if it w
 
 TEST_CASE("what swings is anywhere between its marks, and what comes and goes does not stay") {
     const std::vector<Reading> readings = {measured(0.20, 0.01)};
-    const Scales scales(readings, {});
+    const Scales scales(readings, kExact);
     CHECK(scales.pull(0, {0.15, 0.10}) == 0.0);
     CHECK(scales.pull(0, {0.05, 0.10}) == doctest::Approx(5.0));
     Reading look = measured(0.0, 0.0);
     look.what.quantity = Quantity::moves;
-    const Scales looks(std::vector<Reading>{look}, {});
+    const Scales looks(std::vector<Reading>{look}, kExact);
     CHECK(std::isinf(looks.pull(0, {0.0, 1.0})));
     CHECK(looks.pull(0, {0.0, 0.0}) == 0.0);
     CHECK(looks.judge(std::vector<Predicted>{{0.0, 0.0}}).log_likelihood > looks.judge(std::vector<Predicted>{{0.0, 1.0}}).log_likelihood + 3.0);
@@ -133,7 +135,7 @@ TEST_CASE("evidence and interval of a fault are those of integration by brute fo
     reading.value = 0.7 * drawn;
     reading.sigma = 0.03 * drawn;
     const std::vector<std::size_t> columns = {flow};
-    const Scales scales(std::vector<Reading>{reading}, {});
+    const Scales scales(std::vector<Reading>{reading}, kExact);
     std::vector<Signatures::Want> wants;
     constexpr int kSteps = 200;
     for (int k = 0; k <= kSteps; ++k) wants.push_back({fault, static_cast<double>(k) / kSteps});
@@ -173,7 +175,7 @@ TEST_CASE("half of the valves that are elsewhere are shut or open") {
     nothing.value = 0.0;
     nothing.sigma = usual_sigma(Quantity::flow, 0.0);
     signatures.ensure(std::vector<Signatures::Want>{{fault, 0.0}, {fault, 0.25}, {fault, 0.5}, {fault, 0.75}, {fault, 1.0}});
-    const Weight weight = weigh(signatures, fault, Scales(std::vector<Reading>{nothing}, {}), std::vector<std::size_t>{flow}, 0.9);
+    const Weight weight = weigh(signatures, fault, Scales(std::vector<Reading>{nothing}, kExact), std::vector<std::size_t>{flow}, 0.9);
     CHECK(std::exp(weight.log_evidence) == doctest::Approx(0.25).epsilon(0.03));
     CHECK(weight.low_u == 0.0);
     CHECK(weight.high_u < 0.01);
