@@ -63,9 +63,9 @@ enum class FaultKind : std::uint8_t {
     swapped_inserts,  ///< the inserts of two standpipes of one form
     swapped_pumps,    ///< two pumps' models
     swapped_ends,     ///< where two pipes from one place lead
-    count_
+    count
 };
-inline constexpr std::size_t kFaultKinds = static_cast<std::size_t>(FaultKind::count_);
+inline constexpr std::size_t kFaultKinds = static_cast<std::size_t>(FaultKind::count);
 
 /// How the size of a kind runs from u = 0 to u = 1.
 enum class SizeScale : std::uint8_t { none, straight, ratio };
