@@ -51,7 +51,7 @@ struct Trial {
     std::vector<Observable> observables = observables_of(read.layout, 1, {});
     Signatures signatures{read.layout, visits, observables, {}, 2};
     std::vector<survey::Uncertainty> unknowns = survey::uncertainties_of(read.layout);
-    std::vector<std::vector<double>> doubt = doubt_of(signatures);
+    std::vector<std::vector<double>> doubt;  ///< made when the layout is first taken to be known to a plus-minus only
     std::mt19937 random{20261126};
     faulty::State sound = faulty::farm_with(kFile, arrangement, read.layout, nullptr);
     std::map<std::string, Tally> tallies;
@@ -72,10 +72,16 @@ struct Trial {
         return reading;
     }
 
-    double deviation(std::size_t o, double value, bool with_doubt) const {
+    const std::vector<std::vector<double>>& doubts(bool with_doubt) {
+        static const std::vector<std::vector<double>> none;
+        if (with_doubt && doubt.empty()) doubt = doubt_of(signatures);
+        return with_doubt ? doubt : none;
+    }
+
+    double deviation(std::size_t o, double value, bool with_doubt) {
         double sum = usual_sigma(observables[o].quantity, value) * usual_sigma(observables[o].quantity, value);
-        for (const std::vector<double>& unknown : doubt)
-            if (with_doubt && !std::isnan(unknown[o])) sum += unknown[o] * unknown[o];
+        for (const std::vector<double>& unknown : doubts(with_doubt))
+            if (!std::isnan(unknown[o])) sum += unknown[o] * unknown[o];
         return std::sqrt(sum);
     }
 
@@ -105,7 +111,7 @@ struct Trial {
     Diagnosis ask(const faulty::State& state, std::size_t first, bool with_doubt, std::vector<Reading>& readings) {
         readings = {reading_of(state, first)};
         for (;;) {
-            Diagnosis diagnosis = diagnose::diagnose(signatures, readings, with_doubt ? doubt : std::vector<std::vector<double>>{});
+            Diagnosis diagnosis = diagnose::diagnose(signatures, readings, doubts(with_doubt));
             if (readings.size() >= kMostReadings || diagnosis.next.empty()) return diagnosis;
             readings.push_back(reading_of(state, diagnosis.next.front().observable));
         }
@@ -291,7 +297,7 @@ TEST_SUITE("slow diagnose") {
                 std::vector<std::size_t> some;
                 while (some.size() < kMostReadings) some.push_back(trial.random() % trial.observables.size());
                 for (const std::size_t o : some) readings.push_back(trial.reading_of(state, o));
-                const Diagnosis diagnosis = diagnose::diagnose(trial.signatures, readings, vary ? trial.doubt : std::vector<std::vector<double>>{});
+                const Diagnosis diagnosis = diagnose::diagnose(trial.signatures, readings, trial.doubts(vary));
                 quiet += diagnosis.verdict == Verdict::nothing_needed;
             }
             MESSAGE("nothing needed in ", quiet, " of ", draws);
