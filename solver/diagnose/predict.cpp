@@ -173,8 +173,6 @@ struct Predictor::Impl {
     /// How each vessel moves while what is lost is not brought back: -1, 0 or 1.
     std::vector<double> moves(const Layout& farm, const Conditions& now, std::size_t visit, const Seen& seen) {
         std::vector<double> moving(drawn->vessels.size(), 0.0);
-        for (std::size_t v = 0; v < moving.size(); ++v)
-            if (seen.answer.vessels.size() > v && seen.solved.state == settle::State::spills_until_dry) moving[v] = 0.0;
         if (seen.lost_m3_s * kWatched_s < 1e-4 || seen.missed_in < 0 || at_start[visit] != 0) return moving;
         Layout less = farm;
         layout::Vessel& sump = less.vessels[at(seen.missed_in)];
