@@ -7,6 +7,7 @@
 #include "cli/output.h"
 #include "cli/pipes.h"
 #include "cli/pumps.h"
+#include "cli/report.h"
 #include "cli/request.h"
 #include "cli/survey.h"
 
@@ -35,6 +36,9 @@ ExitStatus run_survey(const SurveyRequest& request, Output& output);
 
 /// Which faults explain readings taken at the farm, and what to read next; or coefficients fitted to them; or a blank sheet.
 ExitStatus run_diagnose(const DiagnoseRequest& request, Output& output);
+
+/// One page in HTML, complete in itself, with what the other commands find out.
+ExitStatus run_report(const ReportRequest& request, Output& output);
 
 /// Pipe series, fittings and valves that come with the program, and the pump models of a file.
 ExitStatus run_catalogue(const Request& request, Output& output);

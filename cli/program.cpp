@@ -41,7 +41,7 @@ void add_common_options(CLI::App& command, Request& request) {
     command.add_option("--format", request.format, "text for people (the default), json or csv for programs")
         ->transform(CLI::CheckedTransformer(formats))
         ->option_text("text|json|csv");
-    command.add_option("--output", request.output_file, "write the results to FILE; it appears complete or not at all")->option_text("FILE");
+    command.add_option("-o,--output", request.output_file, "write the results to FILE; it appears complete or not at all")->option_text("FILE");
     command
         .add_option_function<std::string>(
             "--units", [&request](const std::string& name) { request.units = name == "us" ? layout::UnitSystem::us : layout::UnitSystem::si; },
@@ -169,6 +169,7 @@ ExitStatus parse_and_run(int argument_count, const char* const* arguments) {
     BalanceRequest balance_request;
     SurveyRequest survey_request;
     DiagnoseRequest diagnose_request;
+    ReportRequest report_request;
     CLI::App program("Ebbwright finds where the water goes in a fish-and-plant farm: flows, levels, pump duty, and what happens in time.",
                      "ebbwright");
     program.set_version_flag("--version", std::string("ebbwright ") + kVersion, "the version, and nothing else");
@@ -186,8 +187,9 @@ ExitStatus parse_and_run(int argument_count, const char* const* arguments) {
     CLI::App* balance = add_command(program, request, "balance", "Set valves: openings that give each outlet its target with the least throttling");
     CLI::App* diagnose =
         add_command(program, request, "diagnose", "Find what is wrong from a few readings: faults ranked, what is ruled out, what to read next");
+    CLI::App* report = add_command(program, request, "report", "Write one page in HTML to look at, print and keep, in which things can be switched");
     CLI::App* catalogue = add_command(program, request, "catalogue", "List pipe series, fittings, valves and pump models");
-    for (CLI::App* command : {check, flows, cycle, pumps, pipes, balance, diagnose}) {
+    for (CLI::App* command : {check, flows, cycle, pumps, pipes, balance, diagnose, report}) {
         command->add_option("layout", request.layout_file, "the layout file")->required()->option_text("LAYOUT");
         add_arrangement_option(*command, request);
     }
@@ -203,6 +205,7 @@ ExitStatus parse_and_run(int argument_count, const char* const* arguments) {
     add_pipes_options(*pipes, pipes_request);
     add_balance_options(*balance, balance_request);
     add_diagnose_options(*diagnose, diagnose_request);
+    add_report_options(*report, report_request);
     diagnose->add_flag("--all", request.everything, "text: every explanation and everything that was ruled out");
     pumps->add_flag("--all", request.everything, "text: every candidate that would do, not only the first");
     catalogue->add_option("file", request.layout_file, "a catalogue or a layout file whose own entries are listed too")->option_text("[FILE]");
@@ -241,6 +244,13 @@ ExitStatus parse_and_run(int argument_count, const char* const* arguments) {
         const auto run = [&](const Request& common, Output& output) {
             diagnose_request.common = common;
             return run_diagnose(diagnose_request, output);
+        };
+        return run_command(run, request, false);
+    }
+    if (report->parsed()) {
+        const auto run = [&](const Request& common, Output& output) {
+            report_request.common = common;
+            return run_report(report_request, output);
         };
         return run_command(run, request, false);
     }

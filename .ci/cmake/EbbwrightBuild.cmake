@@ -55,3 +55,13 @@ function(ebbwright_add_room room)
     target_compile_features(ebbwright_${room} PUBLIC cxx_std_20)
     target_link_libraries(ebbwright_${room} PRIVATE $<BUILD_INTERFACE:ebbwright_flags>)
 endfunction()
+
+# ebbwright_embed(TARGET NAME FILE): the file becomes part of TARGET as ebb::cli::assets::NAME().
+function(ebbwright_embed target name file)
+    set(source "${PROJECT_BINARY_DIR}/generated/assets/${name}.cpp")
+    set(script "${PROJECT_SOURCE_DIR}/.ci/cmake/EmbedFile.cmake")
+    add_custom_command(OUTPUT "${source}"
+        COMMAND "${CMAKE_COMMAND}" "-DIN=${file}" "-DOUT=${source}" "-DNAME=${name}" -P "${script}"
+        DEPENDS "${file}" "${script}" VERBATIM)
+    target_sources(${target} PRIVATE "${source}")
+endfunction()

@@ -46,12 +46,14 @@ void Table::add(std::vector<std::string> cells, Ink ink) {
     rows_.push_back({std::move(cells), ink});
 }
 
+bool Table::shows(std::size_t column) const {
+    return std::any_of(rows_.begin(), rows_.end(), [column](const Row& row) { return !row.cells[column].empty() && row.cells[column] != "-"; });
+}
+
 std::vector<std::size_t> Table::widths() const {
     std::vector<std::size_t> widths(columns_.size(), 0);
     for (std::size_t i = 0; i < columns_.size(); ++i) {
-        const bool says_something =
-            std::any_of(rows_.begin(), rows_.end(), [i](const Row& row) { return !row.cells[i].empty() && row.cells[i] != "-"; });
-        if (!says_something) {
+        if (!shows(i)) {
             continue;
         }
         widths[i] = std::max<std::size_t>(1, width_of(columns_[i].title));

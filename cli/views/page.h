@@ -37,14 +37,19 @@ public:
     bool empty() const { return rows_.empty(); }
     std::size_t size() const { return rows_.size(); }
 
-    /// The table, two columns in from the margin, one line per row, without trailing spaces.
-    std::string text(const Paint& paint) const;
-
-private:
     struct Row {
         std::vector<std::string> cells;
         Ink ink = Ink::plain;
     };
+    const std::vector<Column>& columns() const { return columns_; }
+    const std::vector<Row>& rows() const { return rows_; }
+    /// False where no row has anything to say in this column: it is left out.
+    bool shows(std::size_t column) const;
+
+    /// The table, two columns in from the margin, one line per row, without trailing spaces.
+    std::string text(const Paint& paint) const;
+
+private:
     std::vector<std::size_t> widths() const;
 
     std::vector<Column> columns_;

@@ -127,12 +127,20 @@ std::string still_pipes(const Scene& scene, bool gravity, std::size_t shown) {
 
 constexpr std::size_t kPipesShown = 200;
 
-}  // namespace
+std::string text_of(const Table& table, const Scene& scene) { return table.empty() ? std::string() : "\n" + table.text(scene.paint); }
 
-std::string pumps_section(const Scene& scene) {
-    if (scene.layout.pumps.empty()) {
+/// A table of drains or pipes with the names of those in which nothing moves.
+std::string with_still(const Table& table, const Scene& scene, bool gravity) {
+    const std::string still = still_pipes(scene, gravity, kPipesShown);
+    if (table.empty() && still.empty()) {
         return {};
     }
+    return "\n" + (table.empty() ? std::string(gravity ? "  drains\n" : "  pipes\n") : table.text(scene.paint)) + still;
+}
+
+}  // namespace
+
+Table pumps_table(const Scene& scene) {
     Table table({{"pump", Align::left}, {"", Align::left}, {"moves"}, {"lifts"}, {"power"}, {"efficiency"}, {"best flow"}, {"suction left"}});
     for (std::size_t i = 0; i < scene.layout.pumps.size(); ++i) {
         const settle::PumpAnswer& pump = scene.answer.pumps[i];
@@ -148,10 +156,10 @@ std::string pumps_section(const Scene& scene) {
                       ink_of(scene, id));
         }
     }
-    return "\n" + table.text(scene.paint);
+    return table;
 }
 
-std::string outlets_section(const Scene& scene) {
+Table nozzles_table(const Scene& scene) {
     const Bands band_of(scene);
     Table table({{"nozzle", Align::left}, {"waters", Align::left}, {"gives"}, {"under"}});
     for (std::size_t i = 0; i < scene.layout.nozzles.size(); ++i) {
@@ -162,10 +170,10 @@ std::string outlets_section(const Scene& scene) {
                    moves(water.flow_m3_s) ? Speech::about(scene.speech.head(water.head_m), is_banded(band)) : "-"},
                   ink_of(scene, nozzle.id));
     }
-    return table.empty() ? std::string() : "\n" + table.text(scene.paint);
+    return table;
 }
 
-std::string overflows_section(const Scene& scene) {
+Table standpipes_table(const Scene& scene) {
     const Bands band_of(scene);
     Table table(
         {{"overflow", Align::left}, {"in", Align::left}, {"insert", Align::left}, {"takes"}, {"over its lip"}, {"", Align::left}, {"by its holes"}});
@@ -182,7 +190,10 @@ std::string overflows_section(const Scene& scene) {
                    standpipe.holes.empty() ? "-" : scene.speech.flow(overflow.through_holes_m3_s)},
                   ink_of(scene, standpipe.id));
     }
-    std::string text = table.empty() ? std::string() : "\n" + table.text(scene.paint);
+    return table;
+}
+
+Table siphons_table(const Scene& scene) {
     Table siphons({{"siphon", Align::left}, {"in", Align::left}, {"", Align::left}, {"takes"}, {"starts with"}});
     for (std::size_t i = 0; i < scene.layout.siphons.size(); ++i) {
         const layout::Siphon& siphon = scene.layout.siphons[i];
@@ -191,10 +202,10 @@ std::string overflows_section(const Scene& scene) {
         siphons.add({siphon.id, siphon.in_id, doing, scene.speech.flow(water.flow_m3_s), scene.speech.flow(siphon.starts_with_m3_s)},
                     ink_of(scene, siphon.id));
     }
-    return siphons.empty() ? text : text + "\n" + siphons.text(scene.paint);
+    return siphons;
 }
 
-std::string drains_section(const Scene& scene) {
+Table drains_table(const Scene& scene) {
     const std::vector<std::size_t> moving = moving_pipes(scene, true, kPipesShown);
     Table table({{"drain", Align::left}, {"from > to", Align::left}, {"carries"}, {"full to"}, {"of its capacity"}, {"velocity"}, {"", Align::left}});
     for (const std::size_t i : moving) {
@@ -206,11 +217,10 @@ std::string drains_section(const Scene& scene) {
                    flow.drowned ? "drowned" : ""},
                   ink_of(scene, pipe.id));
     }
-    const std::string still = still_pipes(scene, true, kPipesShown);
-    return table.empty() && still.empty() ? std::string() : "\n" + (table.empty() ? "  drains\n" : table.text(scene.paint)) + still;
+    return table;
 }
 
-std::string pipes_section(const Scene& scene) {
+Table pipes_table(const Scene& scene) {
     const std::vector<std::size_t> moving = moving_pipes(scene, false, kPipesShown);
     Table table({{"pipe", Align::left}, {"from > to", Align::left}, {"carries"}, {"velocity"}, {"loses"}});
     for (const std::size_t i : moving) {
@@ -221,11 +231,10 @@ std::string pipes_section(const Scene& scene) {
                    Speech::about(scene.speech.head(flow.loss_m), is_banded(flow.flow_band))},
                   ink_of(scene, pipe.id));
     }
-    const std::string still = still_pipes(scene, false, kPipesShown);
-    return table.empty() && still.empty() ? std::string() : "\n" + (table.empty() ? "  pipes\n" : table.text(scene.paint)) + still;
+    return table;
 }
 
-std::string devices_section(const Scene& scene) {
+Table devices_table(const Scene& scene) {
     Table table({{"also", Align::left}, {"", Align::left}, {"flow"}, {"", Align::left}});
     for (std::size_t i = 0; i < scene.layout.filters.size(); ++i) {
         const settle::FilterAnswer& filter = scene.answer.filters[i];
@@ -247,7 +256,10 @@ std::string devices_section(const Scene& scene) {
                    : flow > 0.0 ? "given"
                                 : "taken"});
     }
-    std::string text = table.empty() ? std::string() : "\n" + table.text(scene.paint);
+    return table;
+}
+
+Table tees_table(const Scene& scene) {
     Table tees({{"tee", Align::left}, {"pressure there"}, {"head above the datum"}, {"", Align::left}});
     constexpr std::size_t kTeesShown = 100;
     const bool about = scene.answer.rests_on_label;
@@ -260,7 +272,19 @@ std::string devices_section(const Scene& scene) {
                   Speech::about(scene.speech.head(tee.head_m), about), note},
                  ink_of(scene, scene.layout.tees[i].id));
     }
-    return tees.empty() ? text : text + "\n" + tees.text(scene.paint);
+    return tees;
 }
+
+std::string pumps_section(const Scene& scene) { return text_of(pumps_table(scene), scene); }
+
+std::string outlets_section(const Scene& scene) { return text_of(nozzles_table(scene), scene); }
+
+std::string overflows_section(const Scene& scene) { return text_of(standpipes_table(scene), scene) + text_of(siphons_table(scene), scene); }
+
+std::string drains_section(const Scene& scene) { return with_still(drains_table(scene), scene, true); }
+
+std::string pipes_section(const Scene& scene) { return with_still(pipes_table(scene), scene, false); }
+
+std::string devices_section(const Scene& scene) { return text_of(devices_table(scene), scene) + text_of(tees_table(scene), scene); }
 
 }  // namespace ebb::cli

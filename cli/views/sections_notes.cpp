@@ -68,10 +68,9 @@ std::string beds_caution(const layout::Layout& layout, const Speech& speech) {
     if (std::isnan(low)) {
         return {};
     }
-    return wrapped("  - ",
-                   fmt::format("Weight: a bed flooded to its rim here weighs about {} with clay pebble, to {} with gravel, besides its own frame. "
-                               "Bench, slab and floor are a structural engineer's matter.",
-                               speech.load(low), speech.load(high)));
+    return fmt::format("Weight: a bed flooded to its rim here weighs about {} with clay pebble, to {} with gravel, besides its own frame. "
+                       "Bench, slab and floor are a structural engineer's matter.",
+                       speech.load(low), speech.load(high));
 }
 
 std::string aeration_caution(const layout::Layout& layout) {
@@ -85,22 +84,17 @@ std::string aeration_caution(const layout::Layout& layout) {
     if (tanks.empty()) {
         return {};
     }
-    return wrapped("  - ",
-                   fmt::format("Loss of pumping is loss of aeration: no fresh water reaches {} then. Densely stocked fish have minutes "
-                               "(about 10 at 60 kg/m3, 30 at 20 kg/m3, common practice): air and water on separate protected circuits, an alarm "
-                               "on flow, a backup that is tried every month.",
-                               listed(tanks, kNamed)));
+    return fmt::format("Loss of pumping is loss of aeration: no fresh water reaches {} then. Densely stocked fish have minutes "
+                       "(about 10 at 60 kg/m3, 30 at 20 kg/m3, common practice): air and water on separate protected circuits, an alarm "
+                       "on flow, a backup that is tried every month.",
+                       listed(tanks, kNamed));
 }
 
 }  // namespace
 
-std::string assumptions_section(const layout::Layout& layout, const Speech& speech, const Paint& paint) {
-    const std::vector<layout::Assumption> assumptions = assumptions_in_use(layout);
-    if (assumptions.empty()) {
-        return {};
-    }
+Table assumptions_table(const layout::Layout& layout, const Speech& speech) {
     Table table({{"assumed, as the layout does not say", Align::left}, {"about", Align::left}, {"value"}, {"plausible", Align::left}});
-    for (const layout::Assumption& assumption : assumptions) {
+    for (const layout::Assumption& assumption : assumptions_in_use(layout)) {
         constexpr std::size_t kLongestAbout = 34;
         std::string about = assumption.about;
         if (width_of(about) > kLongestAbout) {
@@ -110,31 +104,42 @@ std::string assumptions_section(const layout::Layout& layout, const Speech& spee
         }
         table.add({assumption.what, about, figure(assumption.value, assumption.unit, speech), range(assumption, speech)});
     }
-    return "\n" + table.text(paint) + paint(Ink::quiet, "  where each comes from: --format json\n");
+    return table;
 }
 
-std::string cautions_section(const layout::Layout& layout, const Speech& speech, const Paint& paint) {
-    std::string text = "\n" + paint(Ink::title, "Take care") + '\n';
+std::string assumptions_section(const layout::Layout& layout, const Speech& speech, const Paint& paint) {
+    const Table table = assumptions_table(layout, speech);
+    return table.empty() ? std::string() : "\n" + table.text(paint) + paint(Ink::quiet, "  where each comes from: --format json\n");
+}
+
+std::vector<std::string> cautions(const layout::Layout& layout, const Speech& speech) {
+    std::vector<std::string> all;
     if (!layout.pumps.empty()) {
-        text += wrapped(
-            "  - ",
+        all.emplace_back(
             "Electricity near water: every pump on residual-current protection, with drip loops; a licensed electrician decides what is due.");
     }
-    text += aeration_caution(layout);
-    text += beds_caution(layout, speech);
+    all.push_back(aeration_caution(layout));
+    all.push_back(beds_caution(layout, speech));
     if (!layout.supplies.empty() || !layout.float_valves.empty()) {
-        text += wrapped(
-            "  - ",
+        all.emplace_back(
             "Mains top-up: an air gap of at least two bores and 25 mm above the rim, or a backflow preventer, as the local plumbing code asks; "
             "no hose is left in a sump.");
     }
     if (!layout.pumps.empty()) {
-        text += wrapped("  - ",
-                        "Suction inlets: guarded, not above 0.5 m/s through the guard, never a single one that a hand, hair or a child could block.");
+        all.emplace_back(
+            "Suction inlets: guarded, not above 0.5 m/s through the guard, never a single one that a hand, hair or a child could block.");
     }
-    return text +
-           wrapped("  - ",
-                   "These figures advise. Local plumbing, electrical and building rules, and those licensed to apply them, have the last word.");
+    all.emplace_back("These figures advise. Local plumbing, electrical and building rules, and those licensed to apply them, have the last word.");
+    std::erase(all, "");
+    return all;
+}
+
+std::string cautions_section(const layout::Layout& layout, const Speech& speech, const Paint& paint) {
+    std::string text = "\n" + paint(Ink::title, "Take care") + '\n';
+    for (const std::string& caution : cautions(layout, speech)) {
+        text += wrapped("  - ", caution);
+    }
+    return text;
 }
 
 }  // namespace ebb::cli

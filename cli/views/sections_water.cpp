@@ -137,47 +137,19 @@ std::vector<LevelLine> level_lines(const Scene& scene) {
     return lines;
 }
 
-/// One line on the wall of a sump.
-struct Mark {
-    double depth_m = 0.0;
-    std::string name, says;
-};
-
 /// From the top down, without what is not known.
-std::vector<Mark> sorted_marks(std::vector<Mark> marks) {
-    marks.erase(std::remove_if(marks.begin(), marks.end(), [](const Mark& mark) { return std::isnan(mark.depth_m); }), marks.end());
-    std::stable_sort(marks.begin(), marks.end(), [](const Mark& one, const Mark& other) { return one.depth_m > other.depth_m; });
+std::vector<SumpMark> sorted_marks(std::vector<SumpMark> marks) {
+    marks.erase(std::remove_if(marks.begin(), marks.end(), [](const SumpMark& mark) { return std::isnan(mark.depth_m); }), marks.end());
+    std::stable_sort(marks.begin(), marks.end(), [](const SumpMark& one, const SumpMark& other) { return one.depth_m > other.depth_m; });
     return marks;
 }
 
-Mark stopped_mark(const settle::SumpLedger& ledger, const Speech& speech) {
+SumpMark stopped_mark(const settle::SumpLedger& ledger, const Speech& speech) {
     constexpr double kThimbleM3 = 1e-6;  // 1 ml
     const std::string home = speech.volume(ledger.returned_m3);
     return {ledger.stopped_depth_m, "all pumps stopped",
             ledger.stopped_spill_m3 > kThimbleM3 ? fmt::format("{} come home, {} of it over the rim", home, speech.volume(ledger.stopped_spill_m3))
                                                  : fmt::format("{} come home; {} left to the rim", home, speech.height(ledger.freeboard_stopped_m))};
-}
-
-std::vector<Mark> marks_of(const layout::Vessel& sump, const settle::SumpLedger& ledger, const Speech& speech, bool stopped) {
-    std::vector<Mark> marks;
-    marks.push_back({sump.rim_m - sump.floor_m, "rim", ""});
-    if (!stopped) {
-        marks.push_back(stopped_mark(ledger, speech));
-    }
-    marks.push_back({ledger.running_depth_m, stopped ? "now, every pump stopped" : "running",
-                     fmt::format("{} left to the rim", speech.height(ledger.freeboard_running_m))});
-    marks.push_back({ledger.depth_after_day_m, "after a day without top-up", fmt::format("{} evaporate", speech.volume(ledger.evaporation_m3_day))});
-    if (!(ledger.least_depth_m > 0.0)) {
-        return sorted_marks(std::move(marks));
-    }
-    const std::string margin =
-        std::isnan(ledger.margin_m)
-            ? std::string()
-            : fmt::format("{} and {} below that day's end{}", speech.height(ledger.margin_m), speech.volume(ledger.margin_m3),
-                          std::isnan(ledger.days_to_least) ? std::string()
-                                                           : fmt::format("; reached in {} days", Speech::plain(ledger.days_to_least)));
-    marks.push_back({ledger.least_depth_m, "least depth", margin});
-    return sorted_marks(std::move(marks));
 }
 
 /// The marks of every sump, one sump a line.
@@ -201,18 +173,38 @@ std::string short_sumps(const Scene& scene) {
     return table.empty() ? std::string() : "\n" + table.text(scene.paint);
 }
 
+constexpr std::size_t kLinesShown = 200;
+
 }  // namespace
 
-std::string levels_section(const Scene& scene) {
-    constexpr std::size_t kShown = 200;
-    constexpr std::size_t kNamed = 4;
-    if (scene.layout.vessels.empty()) {
-        return {};
+std::vector<SumpMark> sump_marks(const layout::Vessel& sump, const settle::SumpLedger& ledger, const Speech& speech, bool stopped) {
+    std::vector<SumpMark> marks;
+    marks.push_back({sump.rim_m - sump.floor_m, "rim", ""});
+    if (!stopped) {
+        marks.push_back(stopped_mark(ledger, speech));
     }
+    marks.push_back({ledger.running_depth_m, stopped ? "now, every pump stopped" : "running",
+                     fmt::format("{} left to the rim", speech.height(ledger.freeboard_running_m))});
+    marks.push_back({ledger.depth_after_day_m, "after a day without top-up", fmt::format("{} evaporate", speech.volume(ledger.evaporation_m3_day))});
+    if (!(ledger.least_depth_m > 0.0)) {
+        return sorted_marks(std::move(marks));
+    }
+    const std::string margin =
+        std::isnan(ledger.margin_m)
+            ? std::string()
+            : fmt::format("{} and {} below that day's end{}", speech.height(ledger.margin_m), speech.volume(ledger.margin_m3),
+                          std::isnan(ledger.days_to_least) ? std::string()
+                                                           : fmt::format("; reached in {} days", Speech::plain(ledger.days_to_least)));
+    marks.push_back({ledger.least_depth_m, "least depth", margin});
+    return sorted_marks(std::move(marks));
+}
+
+Table levels_table(const Scene& scene) {
+    constexpr std::size_t kNamed = 4;
     Table table({{"vessel", Align::left}, {"level"}, {"depth"}, {"to rim"}, {"holds"}, {"gets"}, {"turns over in"}, {"wants"}, {"spills"}});
     const std::vector<LevelLine> lines = level_lines(scene);
     const Speech& speech = scene.speech;
-    for (std::size_t i = 0; i < std::min(lines.size(), kShown); ++i) {
+    for (std::size_t i = 0; i < std::min(lines.size(), kLinesShown); ++i) {
         const LevelLine& line = lines[i];
         table.add({in_few_words(line.ids, kNamed), speech.level(line.level_m.middle(), line.level_m.band()),
                    speech.height(line.depth_m.middle(), line.depth_m.band()), speech.height(line.freeboard_m),
@@ -221,26 +213,42 @@ std::string levels_section(const Scene& scene) {
                    line.spill_m3_s.band().high > kDropsM3S ? speech.flow(line.spill_m3_s.middle()) : std::string()},
                   line.ink);
     }
-    std::string text = "\n" + table.text(scene.paint);
-    if (lines.size() > kShown) {
-        text += fmt::format("  and {} more lines: --format csv lists them all.\n", lines.size() - kShown);
+    return table;
+}
+
+std::string levels_section(const Scene& scene) {
+    if (scene.layout.vessels.empty()) {
+        return {};
+    }
+    std::string text = "\n" + levels_table(scene).text(scene.paint);
+    const std::size_t lines = level_lines(scene).size();
+    if (lines > kLinesShown) {
+        text += fmt::format("  and {} more lines: --format csv lists them all.\n", lines - kLinesShown);
     }
     return text;
+}
+
+std::vector<Table> sump_tables(const Scene& scene) {
+    const bool stopped = every_pump_stopped(scene.answer);
+    std::vector<Table> tables;
+    for (const settle::SumpLedger& ledger : scene.answer.ledgers) {
+        const layout::Vessel& sump = scene.layout.vessels[static_cast<std::size_t>(ledger.vessel)];
+        const std::string title = "lines on the wall of " + sump.id + (scene.answer.rests_on_label ? " (about)" : "");
+        Table table({{title, Align::left}, {"above floor"}, {"holds"}, {"", Align::left}});
+        for (const SumpMark& mark : sump_marks(sump, ledger, scene.speech, stopped)) {
+            table.add({mark.name, scene.speech.height(mark.depth_m), scene.speech.volume(layout::volume_at_depth(sump, mark.depth_m)), mark.says});
+        }
+        tables.push_back(std::move(table));
+    }
+    return tables;
 }
 
 std::string sumps_section(const Scene& scene) {
     if (scene.compact) {
         return short_sumps(scene);
     }
-    const bool stopped = every_pump_stopped(scene.answer);
     std::string text;
-    for (const settle::SumpLedger& ledger : scene.answer.ledgers) {
-        const layout::Vessel& sump = scene.layout.vessels[static_cast<std::size_t>(ledger.vessel)];
-        const std::string title = "lines on the wall of " + sump.id + (scene.answer.rests_on_label ? " (about)" : "");
-        Table table({{title, Align::left}, {"above floor"}, {"holds"}, {"", Align::left}});
-        for (const Mark& mark : marks_of(sump, ledger, scene.speech, stopped)) {
-            table.add({mark.name, scene.speech.height(mark.depth_m), scene.speech.volume(layout::volume_at_depth(sump, mark.depth_m)), mark.says});
-        }
+    for (const Table& table : sump_tables(scene)) {
         text += "\n" + table.text(scene.paint);
     }
     return text;

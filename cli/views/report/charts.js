@@ -1,0 +1,1 @@
+// Draws plots; runs while the report is made.
