@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "cli/views/page.h"
+#include "cli/views/settings.h"
 #include "cli/words.h"
 #include "netfiles/rewrite.h"
 #include "solver/diagnose/predict.h"
@@ -55,26 +56,11 @@ std::vector<Stop> stops_of(const Layout& layout) {
 }
 
 /// How the valves, pumps and standpipes are to stand.
-std::string settings_of(const Layout& layout, std::int32_t arrangement) {
-    const layout::Conditions now = layout::conditions_of(layout, arrangement);
-    std::vector<std::string> shut, set;
-    for (std::size_t v = 0; v < layout.valves.size(); ++v) {
-        if (physics::valve_is_one_way(layout.valves[v].kind)) continue;
-        const double opening = now.valve_opening[v];
-        if (opening <= 0.0) shut.push_back(layout.valves[v].id);
-        if (opening > 0.0 && opening < 1.0) set.push_back(fmt::format("{} {:.0f} % open", layout.valves[v].id, 100.0 * opening));
-    }
-    for (std::size_t p = 0; p < layout.pumps.size(); ++p) {
-        if (now.pump_speed[p] <= 0.0) set.push_back(layout.pumps[p].id + " stopped");
-        if (now.pump_speed[p] > 0.0 && now.pump_speed[p] != 1.0)
-            set.push_back(fmt::format("{} at {:.0f} % speed", layout.pumps[p].id, 100.0 * now.pump_speed[p]));
-    }
-    for (std::size_t s = 0; s < layout.standpipes.size(); ++s)
-        if (layout.standpipes[s].inserts.size() > 1)
-            set.push_back(fmt::format("{} with '{}'", layout.standpipes[s].id, layout.standpipes[s].inserts[at(now.insert[s])].name));
+std::string how_it_stands(const Layout& layout, std::int32_t arrangement) {
+    const Settings set = settings_of(layout, layout::conditions_of(layout, arrangement), SettingsFor::hands);
     std::string text;
-    if (!shut.empty()) text += wrapped("  shut:  ", listed(shut, shut.size()), kSheet);
-    if (!set.empty()) text += wrapped("  set:   ", listed(set, set.size()), kSheet);
+    if (!set.shut.empty()) text += wrapped("  shut:  ", listed(set.shut, set.shut.size()), kSheet);
+    if (!set.others.empty()) text += wrapped("  set:   ", listed(set.others, set.others.size()), kSheet);
     return text;
 }
 
@@ -124,7 +110,7 @@ std::string readings_sheet(const Subject& subject, std::span<const std::int32_t>
                     kSheet);
     for (const std::int32_t arrangement : arrangements) {
         text += fmt::format("\nArrangement '{}'\n", layout.arrangements[at(arrangement)].name);
-        text += settings_of(layout, arrangement);
+        text += how_it_stands(layout, arrangement);
         text += "  It ran so, and no level moved any more:   yes / no     since ________\n\n";
         for (const Stop& stop : stops)
             text += fmt::format("  {}{}  {}\n", stop.id, std::string(widest - std::min(widest, width_of(stop.id)), ' '),
