@@ -8,9 +8,6 @@
 
 namespace ebb::diagnose {
 
-/// Elevation of a pipe's end, m above the datum; NaN at ends that have none (a filter).
-double end_elevation(const layout::Layout& layout, const layout::End& end);
-
 /// The pipe that leaves a pump; -1: none.
 std::int32_t pump_outlet(const layout::Layout& layout, std::size_t pump);
 

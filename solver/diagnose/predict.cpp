@@ -5,7 +5,6 @@
 #include <cassert>
 #include <cmath>
 
-#include "solver/diagnose/places.h"
 #include "solver/settle/model.h"
 
 namespace ebb::diagnose {
@@ -234,12 +233,9 @@ struct Predictor::Impl {
         switch (of.kind) {
             case Kind::tee: return answer.tees[at(of.index)].pressure_m;
             case Kind::pump: {
-                const layout::Pump& pump = farm.pumps[at(of.index)];
                 layout::End end;
                 end.ref = of;
-                const double height_m = end_elevation(farm, end);
-                (void)pump;
-                return answer.pumps[at(of.index)].outlet_head_m - height_m;
+                return answer.pumps[at(of.index)].outlet_head_m - layout::elevation_of(farm, end);
             }
             case Kind::filter: return answer.filters[at(of.index)].inlet_head_m - answer.filters[at(of.index)].outlet_head_m;
             default: return layout::kNotSaid;
