@@ -256,4 +256,15 @@ void inject(const Injected& injected, Layout& layout, Conditions& conditions) {
     }
 }
 
+void inject(std::span<const Injected> faults, Layout& layout, std::span<Conditions> by_visit) {
+    for (const Injected& fault : faults) {
+        // what is added to the layout is added once, what is added to the conditions in each visit
+        const Layout before = by_visit.size() > 1 ? layout : Layout();
+        for (std::size_t visit = 0; visit < by_visit.size(); ++visit) {
+            Layout again = visit > 0 ? before : Layout();
+            inject(fault, visit > 0 ? again : layout, by_visit[visit]);
+        }
+    }
+}
+
 }  // namespace ebb::diagnose

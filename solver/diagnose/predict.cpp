@@ -344,17 +344,9 @@ Predictor::Predictor(Predictor&&) noexcept = default;
 
 bool Predictor::predict(std::span<const Injected> faults, std::span<Predicted> predicted, bool quick) {
     assert(predicted.size() == impl_->observables.size());
-    // conditions differ by visit, and a fault may change either: each visit has its own copy of both
     impl_->layout = *impl_->drawn;
     impl_->conditions = impl_->drawn_conditions;
-    for (const Injected& fault : faults) {
-        Layout before = impl_->layout;
-        for (std::size_t v = 0; v < impl_->conditions.size(); ++v) {
-            Layout now = before;
-            inject(fault, now, impl_->conditions[v]);
-            if (v == 0) impl_->layout = std::move(now);
-        }
-    }
+    inject(faults, impl_->layout, impl_->conditions);
     return impl_->predict(impl_->layout, impl_->conditions, quick, predicted);
 }
 
