@@ -1,7 +1,6 @@
 #include "solver/diagnose/diagnosis.h"
 
 #include <algorithm>
-#include <cassert>
 #include <cmath>
 
 #include "solver/diagnose/investigation.h"
@@ -16,17 +15,6 @@ constexpr double kSame = 1.0;              ///< chi-squared between the predicti
 constexpr double kNotWorthTelling = 1e-4;  ///< probability
 constexpr double kBeyondAll = 5.0;         ///< standard deviations
 constexpr double kContradicts = 4.0;
-
-std::vector<std::size_t> columns_of(const Signatures& signatures, std::span<const Reading> readings) {
-    std::vector<std::size_t> columns;
-    for (const Reading& reading : readings) {
-        const auto& list = signatures.observables();
-        const auto found = std::find(list.begin(), list.end(), reading.what);
-        assert(found != list.end());
-        columns.push_back(static_cast<std::size_t>(found - list.begin()));
-    }
-    return columns;
-}
 
 void fill_pulls(const Investigation& in, Explanation& explanation) {
     explanation.pulls.clear();
@@ -197,7 +185,8 @@ Diagnosis diagnose(Signatures& signatures, std::span<const Reading> readings, st
     diagnosis.considered = signatures.faults().size();
     find_contradictions(readings, diagnosis);
     if (!signatures.sound_is_solved()) return diagnosis;
-    const std::vector<std::size_t> columns = columns_of(signatures, readings);
+    std::vector<std::size_t> columns;
+    for (const Reading& reading : readings) columns.push_back(signatures.column_of(reading.what));
     Investigation in{.signatures = signatures,
                      .doubt = doubt,
                      .options = options,
