@@ -25,7 +25,6 @@ constexpr double kNeverStarts_m3_s = 10.0;
 constexpr double kCheckLoss = 2.0;     ///< velocity heads of a swing check that hangs open, in the outlet pipe (common practice)
 constexpr double kLeakStub_m = 0.01;   ///< a leak is a hole in the wall: its stub loses nothing
 constexpr double kLeakStubBore = 4.0;  ///< bores of the hole
-constexpr double kShutLoss = 1e12;     ///< velocity heads of what is stuck shut and has no valve of its own
 
 /// Flow and head of every point times a factor; labels stay labels.
 layout::PumpModel scaled(const layout::PumpModel& drawn, CurveFactors factors) {

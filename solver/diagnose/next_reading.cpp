@@ -8,7 +8,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <map>
 
 #include "solver/diagnose/investigation.h"
 

@@ -25,7 +25,7 @@ constexpr double kCatchBore_m = 0.30;
 constexpr double kWatched_s = 600.0;  ///< how long a level is watched for its movement
 constexpr double kMoves_m = 0.003;    ///< what is seen in that time
 
-/// Nodes and weights of Gauss-Legendre quadrature on (0, 1), eight points (Abramowitz and Stegun, table 25.4).
+/// Positive nodes and their weights of Gauss-Legendre quadrature on (-1, 1), eight points (Abramowitz and Stegun, table 25.4, from memory).
 constexpr std::array<double, 4> kGaussX = {0.1834346424956498, 0.5255324099163290, 0.7966664774136267, 0.9602898564975363};
 constexpr std::array<double, 4> kGaussW = {0.3626837833783620, 0.3137066458778873, 0.2223810344533745, 0.1012285362903763};
 
