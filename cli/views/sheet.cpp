@@ -29,14 +29,13 @@ struct Stop {
     layout::Place place;
     Ref of;
     std::string id;
-    bool over_rim = false;  ///< of a vessel: it can run over
 };
 
 /// All of them, in the order of the file.
 std::vector<Stop> stops_of(const Layout& layout) {
     std::vector<Stop> stops;
     const auto add = [&](Kind kind, std::size_t index, const auto& thing) {
-        stops.push_back({thing.place, {kind, static_cast<std::int32_t>(index)}, thing.id, kind == Kind::vessel});
+        stops.push_back({thing.place, {kind, static_cast<std::int32_t>(index)}, thing.id});
     };
     for (std::size_t v = 0; v < layout.vessels.size(); ++v) add(Kind::vessel, v, layout.vessels[v]);
     for (const diagnose::Observable& what : diagnose::observables_of(layout, 1, {})) {
@@ -74,8 +73,6 @@ std::string asked_at(const Stop& stop, const std::string& length_unit, const std
     }
 }
 
-std::string ids_in_xml(const std::string& id) { return netfiles::escaped_value(id); }
-
 /// "--" may not stand in a comment.
 std::string in_comment(std::string text) {
     for (std::size_t at = text.find("--"); at != std::string::npos; at = text.find("--", at)) text.replace(at, 2, "- -");
@@ -83,7 +80,7 @@ std::string in_comment(std::string text) {
 }
 
 std::string blank_line(const Stop& stop, bool us) {
-    const std::string id = ids_in_xml(stop.id);
+    const std::string id = netfiles::escaped_value(stop.id);
     const char* length = us ? "in" : "mm";
     switch (stop.of.kind) {
         case Kind::vessel: return fmt::format("<level of=\"{}\" below-rim=\"? {}\"/>", id, length);
@@ -98,7 +95,7 @@ std::string blank_line(const Stop& stop, bool us) {
 
 std::string readings_sheet(const Subject& subject, std::span<const std::int32_t> arrangements) {
     const Layout& layout = subject.layout;
-    const bool us = subject.speech.bore(1.0).ends_with("in");
+    const bool us = subject.speech.units() == layout::UnitSystem::us;
     const std::vector<Stop> stops = stops_of(layout);
     std::size_t widest = 4;
     for (const Stop& stop : stops) widest = std::max(widest, std::min<std::size_t>(width_of(stop.id), 20));
@@ -133,7 +130,7 @@ std::string readings_sheet(const Subject& subject, std::span<const std::int32_t>
 
 std::string blank_readings(const Subject& subject, std::span<const std::int32_t> arrangements) {
     const Layout& layout = subject.layout;
-    const bool us = subject.speech.bore(1.0).ends_with("in");
+    const bool us = subject.speech.units() == layout::UnitSystem::us;
     std::string text = "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<!--\n  Readings to be filled in: put a figure or a word in place of each ? you "
                        "have read, and take its line out of the\n"
                        "  comment. What was not read stays as it is. How sure a reading is: plus-minus=\"5 mm\", plus-minus=\"5 %\".\n"
