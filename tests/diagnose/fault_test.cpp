@@ -12,18 +12,12 @@
 #include "netfiles/reader.h"
 #include "solver/diagnose/predict.h"
 #include "solver/settle/farm.h"
+#include "tests/diagnose/layout_text.h"
 
 using namespace ebb;
 using namespace ebb::diagnose;
 
 namespace {
-
-layout::Layout layout_of(const std::string& text) {
-    netfiles::ReadResult read = netfiles::read_layout_text(text, "test.xml");
-    for (const layout::Problem& problem : read.problems) FAIL_CHECK(netfiles::show(problem, read.files));
-    REQUIRE(read.good());
-    return read.layout;
-}
 
 // Sump, pump, filter, a tee to two beds (one by a nozzle), standpipes, drains home.
 const std::string kFarm = R"(<layout><site water-temperature="20 degC"/>
@@ -45,12 +39,6 @@ const std::string kFarm = R"(<layout><site water-temperature="20 degC"/>
   <drain id="home-C" from="OC" to="S" to-height="0.75 m" length="1.5 m" bore="45 mm"/>
   <arrangement name="a"><throttle valve="V" to="40 %"/></arrangement>
 </layout>)";
-
-std::string changed(std::string text, const std::string& old, const std::string& now) {
-    const std::size_t at = text.find(old);
-    REQUIRE(at != std::string::npos);
-    return text.replace(at, old.size(), now);
-}
 
 settle::Answer solve(const layout::Layout& layout, const layout::Conditions& conditions) {
     settle::Options options;
