@@ -84,7 +84,7 @@ void add_hole(Layout& layout, const layout::End& from, double elevation_m, doubl
 
 void leak(const Fault& fault, double bore_m, Layout& layout) {
     const std::int32_t sump = missed_in(layout, fault.at);
-    if (sump < 0 || fault.at == Ref{Kind::vessel, sump}) return;  // water lost out of the sump itself: only its level tells
+    if (sump < 0 || leaks_out_of_sump(layout, fault)) return;
     layout::End from;
     from.ref = fault.at;
     if (fault.at.kind == Kind::tee) {

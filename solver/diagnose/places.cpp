@@ -2,8 +2,6 @@
 
 #include <algorithm>
 
-#include "solver/diagnose/fault.h"
-
 namespace ebb::diagnose {
 
 namespace {
@@ -54,6 +52,10 @@ std::int32_t missed_in(const Layout& layout, const Ref& where) {
     for (std::int32_t v = 0; sump < 0 && v < static_cast<std::int32_t>(layout.vessels.size()); ++v)
         if (layout.vessels[at(v)].kind == layout::VesselKind::sump) sump = v;
     return sump;
+}
+
+bool leaks_out_of_sump(const Layout& layout, const Fault& fault) {
+    return fault.kind == FaultKind::leak && fault.at.kind == Kind::vessel && missed_in(layout, fault.at) == fault.at.index;
 }
 
 }  // namespace ebb::diagnose

@@ -5,6 +5,9 @@
 #include <cassert>
 #include <cmath>
 
+#include "solver/diagnose/places.h"
+#include "solver/physics/constants.h"
+#include "solver/physics/fittings.h"
 #include "solver/settle/model.h"
 
 namespace ebb::diagnose {
@@ -79,6 +82,7 @@ struct Predictor::Impl {
     std::vector<Conditions> drawn_conditions, conditions;
     std::vector<std::uint8_t> at_start;  ///< per visit
     Layout layout;
+    std::vector<Injected> sump_leaks;  ///< of the faults in it, those that only the fall of a sump tells
     std::size_t solves = 0;
     settle::LevelTolerances tolerances;
     std::vector<std::uint8_t> wants_moves;                        ///< per visit
@@ -156,7 +160,7 @@ struct Predictor::Impl {
     }
 
     /// What leaves the farm by leaks and over rims, in the state as solved.
-    static void add_lost(const Layout& farm, Seen& seen) {
+    void add_lost(const Layout& farm, Seen& seen) const {
         for (std::size_t p = 0; p < farm.pipes.size(); ++p)
             if (farm.pipes[p].id == "over-the-rim") {
                 seen.lost_m3_s += std::max(0.0, seen.answer.pipes[p].flow_m3_s);
@@ -167,6 +171,12 @@ struct Predictor::Impl {
                 seen.lost_m3_s += std::max(0.0, seen.answer.nozzles[n].flow_m3_s);
                 seen.missed_in = farm.nozzles[n].into.index;
             }
+        for (const Injected& leak : sump_leaks) {
+            const double area_m2 = physics::bore_area_m2(leak.fault.size_at(leak.u));
+            const double depth_m = std::max(0.0, seen.answer.vessels[at(leak.fault.at.index)].depth_m);
+            seen.lost_m3_s += physics::kOrificeCoefficient * area_m2 * std::sqrt(2.0 * physics::kGravity_m_s2 * depth_m);
+            seen.missed_in = leak.fault.at.index;
+        }
     }
 
     /// How each vessel moves while what is lost is not brought back: -1, 0 or 1.
@@ -347,10 +357,14 @@ bool Predictor::predict(std::span<const Injected> faults, std::span<Predicted> p
     impl_->layout = *impl_->drawn;
     impl_->conditions = impl_->drawn_conditions;
     inject(faults, impl_->layout, impl_->conditions);
+    impl_->sump_leaks.clear();
+    for (const Injected& fault : faults)
+        if (leaks_out_of_sump(*impl_->drawn, fault.fault)) impl_->sump_leaks.push_back(fault);
     return impl_->predict(impl_->layout, impl_->conditions, quick, predicted);
 }
 
 bool Predictor::predict_in(const Layout& layout, std::span<const Conditions> conditions, std::span<Predicted> predicted, bool quick) {
+    impl_->sump_leaks.clear();
     return impl_->predict(layout, conditions, quick, predicted);
 }
 

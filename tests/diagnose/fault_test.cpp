@@ -153,6 +153,43 @@ TEST_CASE("water that is lost is missed in the sump of the pump that feeds the p
     CHECK(missed_in(farm, {layout::Kind::vessel, 0}) == 0);
 }
 
+TEST_CASE("a leak out of the sump of the pump shows by nothing but its fall, from the hole on that Torricelli's law gives") {
+    const layout::Layout farm = layout_of(kFarm);
+    const std::vector<Visit> visits = {{{}, 0}};
+    const std::vector<Observable> what = observables_of(farm, 1, {});
+    Predictor predictor(farm, visits, what);
+    std::vector<Predicted> sound(what.size()), predicted(what.size());
+    REQUIRE(predictor.predict({}, sound));
+    predictor.run_in(predictor.depths());
+    const std::vector<Fault> faults = faults_of(farm, predictor.conditions());
+    const auto sump = std::find_if(faults.begin(), faults.end(), [](const Fault& fault) {
+        return fault.kind == FaultKind::leak && fault.at == layout::Ref{layout::Kind::vessel, 0};
+    });
+    REQUIRE(sump != faults.end());
+    const auto index_of = [&](Quantity quantity) {
+        return static_cast<std::size_t>(std::find_if(what.begin(), what.end(),
+                                                     [&](const Observable& one) {
+                                                         return one.quantity == quantity && one.of == layout::Ref{layout::Kind::vessel, 0};
+                                                     }) -
+                                        what.begin());
+    };
+    const std::size_t moves = index_of(Quantity::moves);
+    // 3 mm are seen, in ten minutes, of 1.5 m2 of water; 0.61 is the coefficient of a sharp-edged hole (King and Brater)
+    const double depth_m = sound[index_of(Quantity::depth)].value;
+    const double bore_m = std::sqrt(0.003 * 1.5 / 600.0 / (0.61 * M_PI / 4.0 * std::sqrt(2.0 * 9.80665 * depth_m)));
+    for (const double times : {0.93, 1.07, 3.0}) {
+        CAPTURE(times);
+        const Injected leak{*sump, sump->u_of(times * bore_m)};
+        REQUIRE(predictor.predict({&leak, 1}, predicted));
+        CHECK(predicted[moves].value == (times < 1.0 ? 0.0 : -1.0));
+        for (std::size_t o = 0; o < what.size(); ++o)
+            if (what[o].quantity == Quantity::depth || what[o].quantity == Quantity::flow)
+                CHECK(predicted[o].value == doctest::Approx(sound[o].value).epsilon(1e-6));
+    }
+    REQUIRE(predictor.predict({}, predicted));
+    CHECK(predicted[moves].value == 0.0);
+}
+
 TEST_CASE("an emptying bed takes the time that Torricelli's law gives") {
     // a vessel of constant area with a short hole in its floor: t = (A/(Cd a)) sqrt(2/g) (sqrt(h1) - sqrt(h2)); E. Torricelli 1644, in every handbook
     const layout::Layout farm = layout_of(R"(<layout><site water-temperature="20 degC"/>
