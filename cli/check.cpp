@@ -229,7 +229,7 @@ void write_report(const Report& report, const Request& request, const Speech& sp
 ExitStatus report_errors(const netfiles::ReadResult& read, const Request& request, Output& output) {
     tell_problems(read.problems, read.files);
     if (request.format != Format::text) {
-        Report report{read.layout.name, file_names(read), {}, {}, {}};
+        Report report{read.layout.name, file_names(read.files), {}, {}, {}};
         for (const layout::Problem& problem : read.problems) {
             report.remarks.push_back({Weight::trouble, problem, {}});
         }
@@ -271,7 +271,8 @@ ExitStatus run_check(const Request& request, Output& output) {
         missed = missed || targets_missed(answer) > 0;
         inspection.add_answer(answer);
     }
-    write_report({read.layout.name, file_names(read), inspection.remarks(), inspection.fine(), profile_of(read.layout)}, request, speech, output);
+    write_report({read.layout.name, file_names(read.files), inspection.remarks(), inspection.fine(), profile_of(read.layout)}, request, speech,
+                 output);
     if (done < chosen->size()) {
         tell(fmt::format("interrupted: {} of {} arrangements were looked at", done, chosen->size()));
         return ExitStatus::interrupted;

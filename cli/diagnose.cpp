@@ -71,6 +71,24 @@ std::vector<double> chances_of(const diagnose::Readings& readings) {
     return chances;
 }
 
+unsigned threads_of(const DiagnoseRequest& request) {
+    return request.threads > 0 ? request.threads : std::max(1U, std::thread::hardware_concurrency());
+}
+
+/// What every answer to readings is told with.
+struct Frame {
+    Frame(const DiagnoseRequest& request, const netfiles::ReadResult& read, const netfiles::ReadingsResult& taken,
+          const diagnose::Signatures& signatures)
+        : subject(subject_of(request.common, read, taken.readings.visits.size())), readings_files(file_names(taken.files)),
+          words(subject, taken.readings.visits, signatures.conditions()) {}
+    Frame(const Frame&) = delete;  // the words refer to the subject
+    Frame& operator=(const Frame&) = delete;
+
+    const Subject subject;
+    const std::vector<std::string> readings_files;
+    const DiagnoseWords words;
+};
+
 void write_answer(const DiagnoseScene& scene, Format format, Output& output) {
     switch (format) {
         case Format::json: write_diagnose_json(scene, output); return;
@@ -87,9 +105,8 @@ ExitStatus status_of(const diagnose::Diagnosis& diagnosis, bool strict) {
 }
 
 ExitStatus find_faults(const DiagnoseRequest& request, const netfiles::ReadResult& read, const netfiles::ReadingsResult& taken, Output& output) {
-    const unsigned threads = request.threads > 0 ? request.threads : std::max(1U, std::thread::hardware_concurrency());
     const std::vector<double> chances = chances_of(taken.readings);
-    diagnose::Signatures signatures(read.layout, taken.readings.visits, observables_of(read.layout, taken.readings), chances, threads);
+    diagnose::Signatures signatures(read.layout, taken.readings.visits, observables_of(read.layout, taken.readings), chances, threads_of(request));
     std::vector<std::vector<double>> doubt;
     diagnose::Diagnosis diagnosis;
     {
@@ -105,17 +122,14 @@ ExitStatus find_faults(const DiagnoseRequest& request, const netfiles::ReadResul
         tell("interrupted before anything was found");
         return ExitStatus::interrupted;
     }
-    const Subject subject = subject_of(request.common, read, taken.readings.visits.size());
-    const DiagnoseWords words(subject, taken.readings.visits, signatures.conditions());
-    std::vector<std::string> files;
-    for (const netfiles::SourceFile& file : taken.files) files.push_back(file.path());
-    write_answer({.subject = subject,
+    const Frame frame(request, read, taken, signatures);
+    write_answer({.subject = frame.subject,
                   .readings_name = taken.name,
-                  .readings_files = files,
+                  .readings_files = frame.readings_files,
                   .readings = taken.readings,
                   .signatures = signatures,
                   .diagnosis = diagnosis,
-                  .words = words,
+                  .words = frame.words,
                   .exact = request.exact,
                   .unknowns = doubt.size()},
                  request.common.format, output);
@@ -156,11 +170,10 @@ bool write_fitted(const netfiles::ReadResult& read, const diagnose::Readings& re
 }
 
 ExitStatus fit_coefficients(const DiagnoseRequest& request, const netfiles::ReadResult& read, const netfiles::ReadingsResult& taken, Output& output) {
-    const unsigned threads = request.threads > 0 ? request.threads : std::max(1U, std::thread::hardware_concurrency());
     std::vector<diagnose::Observable> observables;
     for (const diagnose::Reading& reading : taken.readings.readings)
         if (std::find(observables.begin(), observables.end(), reading.what) == observables.end()) observables.push_back(reading.what);
-    diagnose::Signatures signatures(read.layout, taken.readings.visits, observables, {}, threads);
+    diagnose::Signatures signatures(read.layout, taken.readings.visits, observables, {}, threads_of(request));
     diagnose::Calibration calibration;
     {
         Patience patience(1, "rounds");
@@ -172,16 +185,13 @@ ExitStatus fit_coefficients(const DiagnoseRequest& request, const netfiles::Read
     using Outcome = diagnose::Calibration::Outcome;
     const bool writes = !request.write_file.empty() && calibration.outcome == Outcome::fitted;
     if (!request.write_file.empty() && !writes) tell("--write wrote nothing: no coefficient was fitted");
-    const Subject subject = subject_of(request.common, read, taken.readings.visits.size());
-    const DiagnoseWords words(subject, taken.readings.visits, signatures.conditions());
-    std::vector<std::string> files;
-    for (const netfiles::SourceFile& file : taken.files) files.push_back(file.path());
-    write_answer(CalibrationScene{.subject = subject,
+    const Frame frame(request, read, taken, signatures);
+    write_answer(CalibrationScene{.subject = frame.subject,
                                   .readings_name = taken.name,
-                                  .readings_files = files,
+                                  .readings_files = frame.readings_files,
                                   .readings = taken.readings,
                                   .calibration = calibration,
-                                  .words = words,
+                                  .words = frame.words,
                                   .written = writes ? request.write_file : std::string()},
                  request.common.format, output);
     if (writes && !write_fitted(read, taken.readings, calibration, request.write_file)) return ExitStatus::no_solution;

@@ -2,9 +2,8 @@
 
 #include <CLI/CLI.hpp>
 
-#include <charconv>
-
 #include "cli/diagnose.h"
+#include "cli/number_option.h"
 
 namespace ebb::cli {
 
@@ -16,17 +15,7 @@ void add_diagnose_options(CLI::App& command, DiagnoseRequest& request) {
     command.get_option("--strict")->description("end with 5 when the readings are not those of a sound farm");
     command.add_flag("--exact", request.exact, "trust the layout's figures to the last digit (else what they leave open is allowed for)");
     command.add_flag("--one", request.one, "only one thing wrong at a time, never two");
-    command
-        .add_option_function<std::string>(
-            "--threads",
-            [&request](const std::string& text) {
-                constexpr unsigned kMost = 1024;
-                const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), request.threads);
-                if (error != std::errc() || end != text.data() + text.size() || request.threads < 1 || request.threads > kMost)
-                    throw CLI::ValidationError("--threads", "'" + text + "' is not a whole number from 1 to " + std::to_string(kMost));
-            },
-            "threads to solve on (as many as there are cores)")
-        ->option_text("NUMBER");
+    add_threads(command, request.threads);
     command.add_flag("--sheet", request.sheet, "no diagnosis: a blank sheet to print, with everything that can be read, in the order of the layout");
     command.add_option("--blank", request.blank_file, "no diagnosis: write a readings file to FILE in which only the figures are missing")
         ->option_text("FILE");

@@ -83,9 +83,9 @@ bool file_is_safe(std::string_view option, const std::string& file, const netfil
 
 layout::UnitSystem units_of(const Request& request, const layout::Layout& layout) { return request.units.value_or(layout.units); }
 
-std::vector<std::string> file_names(const netfiles::ReadResult& read) {
+std::vector<std::string> file_names(const std::vector<netfiles::SourceFile>& files) {
     std::vector<std::string> names;
-    for (const netfiles::SourceFile& file : read.files) {
+    for (const netfiles::SourceFile& file : files) {
         names.push_back(file.path());
     }
     return names;
@@ -93,7 +93,7 @@ std::vector<std::string> file_names(const netfiles::ReadResult& read) {
 
 Subject subject_of(const Request& request, const netfiles::ReadResult& read, std::size_t arrangements) {
     return {.layout = read.layout,
-            .files = file_names(read),
+            .files = file_names(read.files),
             .speech = Speech(units_of(request, read.layout)),
             .colour = request.colour,
             .arrangements = arrangements,

@@ -47,7 +47,7 @@ bool file_is_safe(std::string_view option, const std::string& file, const netfil
 layout::UnitSystem units_of(const Request& request, const layout::Layout& layout);
 
 /// The names of the files read, in the order Place::file counts them.
-std::vector<std::string> file_names(const netfiles::ReadResult& read);
+std::vector<std::string> file_names(const std::vector<netfiles::SourceFile>& files);
 
 /// What every view of this request needs to know; `arrangements`: how many answers will come.
 Subject subject_of(const Request& request, const netfiles::ReadResult& read, std::size_t arrangements);

@@ -2,9 +2,9 @@
 
 #include <CLI/CLI.hpp>
 
-#include <charconv>
 #include <string_view>
 
+#include "cli/number_option.h"
 #include "cli/survey.h"
 #include "cli/survey_switches.h"
 
@@ -15,11 +15,6 @@ void add_switches(const std::string& text, std::vector<SwitchSaid>& to) {
     const SwitchText read = read_switches(text);
     if (!read.wrong.empty()) throw CLI::ValidationError("--switch", read.wrong);
     to.insert(to.end(), read.said.begin(), read.said.end());
-}
-
-bool read_whole(std::string_view text, std::uint64_t& to) {
-    const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), to);
-    return error == std::errc() && end == text.data() + text.size();
 }
 
 void read_part(const std::string& text, SurveyRequest& request) {
@@ -33,29 +28,11 @@ void read_part(const std::string& text, SurveyRequest& request) {
     }
 }
 
-template <typename Number>
-void add_number(CLI::App& command, const char* name, const char* says, Number least, Number most, Number& to) {
-    command
-        .add_option_function<std::string>(
-            name,
-            [name, least, most, &to](const std::string& text) {
-                std::uint64_t value = 0;
-                if (!read_whole(text, value) || value < static_cast<std::uint64_t>(least) || value > static_cast<std::uint64_t>(most)) {
-                    throw CLI::ValidationError(name,
-                                               "'" + text + "' is not a whole number from " + std::to_string(least) + " to " + std::to_string(most));
-                }
-                to = static_cast<Number>(value);
-            },
-            says)
-        ->option_text("NUMBER");
-}
-
 }  // namespace
 
 void add_survey_options(CLI::App& command, SurveyRequest& request) {
     constexpr int kMostOff = 62;
     constexpr std::size_t kMostWorst = 10'000;
-    constexpr unsigned kMostThreads = 1024;
     command.get_option("--arrangement")->description("the arrangement in which things are switched (else the first of the layout)");
     command
         .add_option_function<std::vector<std::string>>(
@@ -73,7 +50,7 @@ void add_survey_options(CLI::App& command, SurveyRequest& request) {
     add_number(command, "--worst", "how many of the worst combinations are listed (10)", std::size_t{0}, kMostWorst, request.worst);
     command.get_option("--worst")->each([&request](const std::string&) { request.worst_was_said = true; });
     command.add_option("--each", request.each_file, "write every combination to FILE, a row of CSV each")->option_text("FILE");
-    add_number(command, "--threads", "threads to solve on (as many as there are cores)", 1U, kMostThreads, request.threads);
+    add_threads(command, request.threads);
     command
         .add_option_function<std::string>(
             "--part", [&request](const std::string& text) { read_part(text, request); },

@@ -12,8 +12,6 @@ namespace {
 using diagnose::FittedCoefficient;
 using diagnose::Told;
 
-std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
-
 const char* told_name(Told told) {
     switch (told) {
         case Told::yes: return "fitted";
@@ -24,19 +22,6 @@ const char* told_name(Told told) {
     return "";
 }
 
-std::vector<std::string> ids_of(const layout::Layout& layout, const FittedCoefficient& one) {
-    std::vector<std::string> ids;
-    for (const std::int32_t thing : one.things) {
-        switch (one.what) {
-            case diagnose::Coefficient::opening: ids.push_back(layout.valves[at(thing)].id); break;
-            case diagnose::Coefficient::wear: ids.push_back(layout.pumps[at(thing)].id); break;
-            case diagnose::Coefficient::filter_load: ids.push_back(layout.filters[at(thing)].id); break;
-            default: ids.push_back(layout.pipes[at(thing)].id); break;
-        }
-    }
-    return ids;
-}
-
 const char* unit_of(diagnose::Coefficient what) { return what == diagnose::Coefficient::roughness ? "m" : ""; }
 
 void write_coefficient(JsonWriter& json, const CalibrationScene& scene, const FittedCoefficient& one) {
@@ -45,7 +30,7 @@ void write_coefficient(JsonWriter& json, const CalibrationScene& scene, const Fi
     json.entry("what", name_of(one.what));
     json.key("of");
     json.begin_array();
-    for (const std::string& id : ids_of(scene.subject.layout, one)) json.value(id);
+    for (const std::string& id : ids_of(scene, one)) json.value(id);
     json.end_array();
     json.key("arrangements");
     json.begin_array();
@@ -116,7 +101,7 @@ void write_calibration_csv(const CalibrationScene& scene, Output& output) {
     output.write("what,of,unit,drawn,fitted,low,high,told\n");
     for (const FittedCoefficient& one : scene.calibration.coefficients) {
         std::string ids;
-        for (const std::string& id : ids_of(scene.subject.layout, one)) ids += (ids.empty() ? "" : " ") + id;
+        for (const std::string& id : ids_of(scene, one)) ids += (ids.empty() ? "" : " ") + id;
         output.write(csv_cell(name_of(one.what)) + ',' + csv_cell(ids) + ',' + csv_cell(unit_of(one.what)) + ',' + csv_number(one.drawn) + ',' +
                      csv_number(one.fitted) + ',' + csv_number(one.low) + ',' + csv_number(one.high) + ',' + csv_cell(told_name(one.told)) + '\n');
     }

@@ -21,6 +21,15 @@ using diagnose::Told;
 
 std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
 
+layout::Kind kind_of(Coefficient what) {
+    switch (what) {
+        case Coefficient::opening: return layout::Kind::valve;
+        case Coefficient::wear: return layout::Kind::pump;
+        case Coefficient::filter_load: return layout::Kind::filter;
+        default: return layout::Kind::pipe;
+    }
+}
+
 std::string value_words(const CalibrationScene& scene, Coefficient what, double value) {
     switch (what) {
         case Coefficient::roughness: return scene.subject.speech.roughness(value);
@@ -144,9 +153,14 @@ const char* name_of(Coefficient what) {
     return "";
 }
 
+std::vector<std::string> ids_of(const CalibrationScene& scene, const FittedCoefficient& one) {
+    std::vector<std::string> ids;
+    for (const std::int32_t thing : one.things) ids.push_back(scene.words.id({kind_of(one.what), thing}));
+    return ids;
+}
+
 std::string coefficient_words(const CalibrationScene& scene, const FittedCoefficient& one) {
-    const layout::Layout& layout = scene.subject.layout;
-    const std::size_t first = at(one.things.front());
+    const std::vector<std::string> ids = ids_of(scene, one);
     const auto in_visits = [&] {
         if (scene.words.visits() < 2 || one.visits.size() == scene.words.visits()) return std::string();
         std::vector<std::string> names;
@@ -154,18 +168,14 @@ std::string coefficient_words(const CalibrationScene& scene, const FittedCoeffic
         return " in " + quoted_list(names, 2);
     };
     switch (one.what) {
-        case Coefficient::opening: return "opening of " + layout.valves[first].id + in_visits();
-        case Coefficient::wear: return "wear of pump " + layout.pumps[first].id;
-        case Coefficient::filter_load: return "load of filter " + layout.filters[first].id + in_visits();
+        case Coefficient::opening: return "opening of " + ids.front() + in_visits();
+        case Coefficient::wear: return "wear of pump " + ids.front();
+        case Coefficient::filter_load: return "load of filter " + ids.front() + in_visits();
         default: break;
     }
     const char* what = one.what == Coefficient::roughness ? "roughness" : "Hazen-Williams C";
-    const std::string& series = layout.pipes[first].series;
-    if (series.empty() || one.things.size() == 1) {
-        std::vector<std::string> ids;
-        for (const std::int32_t pipe : one.things) ids.push_back(layout.pipes[at(pipe)].id);
-        return fmt::format("{} of {}", what, in_few_words(ids, 3));
-    }
+    const std::string& series = scene.subject.layout.pipes[at(one.things.front())].series;
+    if (series.empty() || one.things.size() == 1) return fmt::format("{} of {}", what, in_few_words(ids, 3));
     return fmt::format("{} of series {} ({} pipes)", what, series, one.things.size());
 }
 

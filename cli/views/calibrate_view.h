@@ -24,6 +24,8 @@ struct CalibrationScene {
 std::string name_of(diagnose::Calibration::Outcome outcome);  ///< "fitted"
 const char* name_of(diagnose::Coefficient what);              ///< "roughness"
 
+/// Ids of the pipes, the valve, the pump or the filter that it is of.
+std::vector<std::string> ids_of(const CalibrationScene& scene, const diagnose::FittedCoefficient& one);
 /// "roughness of series pvc-pn10 (14 pipes)", "opening of VB3".
 std::string coefficient_words(const CalibrationScene& scene, const diagnose::FittedCoefficient& one);
 /// Why it was left as drawn; of one that was fitted "".

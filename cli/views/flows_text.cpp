@@ -7,6 +7,7 @@
 
 #include "cli/views/page.h"
 #include "cli/views/sections.h"
+#include "cli/views/settings.h"
 #include "cli/views/uncertain.h"
 #include "cli/views/view.h"
 #include "cli/words.h"
@@ -117,7 +118,9 @@ private:
         const bool wrong = wants_attention(answer, found);
         std::string text = "\n" + paint_(Ink::title, answer.name) + '\n';
         text += paint_(wrong ? Ink::trouble : Ink::good, wrapped(wrong ? "! " : "  ", with_full_stop(headline(answer, found, subject_.speech))));
-        text += settings(conditions);
+        const Settings set = settings_of(subject_.layout, conditions, SettingsFor::reader);
+        if (!set.shut.empty()) text += wrapped("  shut: ", listed(set.shut, set.shut.size()));  // all of them: it is what hands must set
+        if (!set.others.empty()) text += wrapped("  set: ", listed(set.others, set.others.size()));
         const std::vector<std::string> off = shut_off_on_purpose(answer);
         if (!off.empty() && !every_pump_stopped(answer)) {
             text += wrapped("  without water on purpose: ", in_few_words(off, off.size()));
@@ -131,40 +134,6 @@ private:
             return text;
         }
         return text + outlets_section(scene) + overflows_section(scene) + drains_section(scene) + pipes_section(scene) + devices_section(scene);
-    }
-
-    /// What is set otherwise than wide open, running, clean: the reader need not turn back to the file.
-    std::string settings(const layout::Conditions& conditions) const {
-        const layout::Layout& farm = subject_.layout;
-        std::vector<std::string> shut;
-        std::vector<std::string> others;
-        for (std::size_t i = 0; i < farm.valves.size(); ++i) {
-            if (conditions.valve_opening[i] <= 0.0) {
-                shut.push_back(farm.valves[i].id);
-            } else if (conditions.valve_opening[i] < 1.0) {
-                others.push_back(fmt::format("{} {} open", farm.valves[i].id, Speech::share(conditions.valve_opening[i])));
-            }
-        }
-        for (std::size_t i = 0; i < farm.pumps.size(); ++i) {
-            if (conditions.pump_speed[i] <= 0.0) {
-                others.push_back(farm.pumps[i].id + " stopped");
-            } else if (conditions.pump_speed[i] < 1.0) {
-                others.push_back(fmt::format("{} at {} speed", farm.pumps[i].id, Speech::share(conditions.pump_speed[i])));
-            }
-        }
-        for (std::size_t i = 0; i < farm.filters.size(); ++i) {
-            if (conditions.filter_load[i] > 0.0) {
-                others.push_back(fmt::format("{} {} dirty", farm.filters[i].id, Speech::share(conditions.filter_load[i])));
-            }
-        }
-        for (std::size_t i = 0; i < farm.standpipes.size(); ++i) {
-            const auto fitted = static_cast<std::size_t>(conditions.insert[i]);
-            if (fitted > 0) {
-                others.push_back(fmt::format("{} {}", farm.standpipes[i].id, farm.standpipes[i].inserts[fitted].name));
-            }
-        }
-        std::string text = shut.empty() ? "" : wrapped("  shut: ", listed(shut, shut.size()));  // all of them: it is what hands must set
-        return text + (others.empty() ? "" : wrapped("  set: ", listed(others, others.size())));
     }
 
     /// Targets missed, then the findings: trouble with "!", doubts with "?".

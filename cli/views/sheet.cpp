@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "cli/views/page.h"
+#include "cli/views/settings.h"
 #include "cli/words.h"
 #include "netfiles/rewrite.h"
 #include "solver/diagnose/predict.h"
@@ -28,14 +29,13 @@ struct Stop {
     layout::Place place;
     Ref of;
     std::string id;
-    bool over_rim = false;  ///< of a vessel: it can run over
 };
 
 /// All of them, in the order of the file.
 std::vector<Stop> stops_of(const Layout& layout) {
     std::vector<Stop> stops;
     const auto add = [&](Kind kind, std::size_t index, const auto& thing) {
-        stops.push_back({thing.place, {kind, static_cast<std::int32_t>(index)}, thing.id, kind == Kind::vessel});
+        stops.push_back({thing.place, {kind, static_cast<std::int32_t>(index)}, thing.id});
     };
     for (std::size_t v = 0; v < layout.vessels.size(); ++v) add(Kind::vessel, v, layout.vessels[v]);
     for (const diagnose::Observable& what : diagnose::observables_of(layout, 1, {})) {
@@ -55,26 +55,11 @@ std::vector<Stop> stops_of(const Layout& layout) {
 }
 
 /// How the valves, pumps and standpipes are to stand.
-std::string settings_of(const Layout& layout, std::int32_t arrangement) {
-    const layout::Conditions now = layout::conditions_of(layout, arrangement);
-    std::vector<std::string> shut, set;
-    for (std::size_t v = 0; v < layout.valves.size(); ++v) {
-        if (physics::valve_is_one_way(layout.valves[v].kind)) continue;
-        const double opening = now.valve_opening[v];
-        if (opening <= 0.0) shut.push_back(layout.valves[v].id);
-        if (opening > 0.0 && opening < 1.0) set.push_back(fmt::format("{} {:.0f} % open", layout.valves[v].id, 100.0 * opening));
-    }
-    for (std::size_t p = 0; p < layout.pumps.size(); ++p) {
-        if (now.pump_speed[p] <= 0.0) set.push_back(layout.pumps[p].id + " stopped");
-        if (now.pump_speed[p] > 0.0 && now.pump_speed[p] != 1.0)
-            set.push_back(fmt::format("{} at {:.0f} % speed", layout.pumps[p].id, 100.0 * now.pump_speed[p]));
-    }
-    for (std::size_t s = 0; s < layout.standpipes.size(); ++s)
-        if (layout.standpipes[s].inserts.size() > 1)
-            set.push_back(fmt::format("{} with '{}'", layout.standpipes[s].id, layout.standpipes[s].inserts[at(now.insert[s])].name));
+std::string how_it_stands(const Layout& layout, std::int32_t arrangement) {
+    const Settings set = settings_of(layout, layout::conditions_of(layout, arrangement), SettingsFor::hands);
     std::string text;
-    if (!shut.empty()) text += wrapped("  shut:  ", listed(shut, shut.size()), kSheet);
-    if (!set.empty()) text += wrapped("  set:   ", listed(set, set.size()), kSheet);
+    if (!set.shut.empty()) text += wrapped("  shut:  ", listed(set.shut, set.shut.size()), kSheet);
+    if (!set.others.empty()) text += wrapped("  set:   ", listed(set.others, set.others.size()), kSheet);
     return text;
 }
 
@@ -88,8 +73,6 @@ std::string asked_at(const Stop& stop, const std::string& length_unit, const std
     }
 }
 
-std::string ids_in_xml(const std::string& id) { return netfiles::escaped_value(id); }
-
 /// "--" may not stand in a comment.
 std::string in_comment(std::string text) {
     for (std::size_t at = text.find("--"); at != std::string::npos; at = text.find("--", at)) text.replace(at, 2, "- -");
@@ -97,7 +80,7 @@ std::string in_comment(std::string text) {
 }
 
 std::string blank_line(const Stop& stop, bool us) {
-    const std::string id = ids_in_xml(stop.id);
+    const std::string id = netfiles::escaped_value(stop.id);
     const char* length = us ? "in" : "mm";
     switch (stop.of.kind) {
         case Kind::vessel: return fmt::format("<level of=\"{}\" below-rim=\"? {}\"/>", id, length);
@@ -112,7 +95,7 @@ std::string blank_line(const Stop& stop, bool us) {
 
 std::string readings_sheet(const Subject& subject, std::span<const std::int32_t> arrangements) {
     const Layout& layout = subject.layout;
-    const bool us = subject.speech.bore(1.0).ends_with("in");
+    const bool us = subject.speech.units() == layout::UnitSystem::us;
     const std::vector<Stop> stops = stops_of(layout);
     std::size_t widest = 4;
     for (const Stop& stop : stops) widest = std::max(widest, std::min<std::size_t>(width_of(stop.id), 20));
@@ -124,7 +107,7 @@ std::string readings_sheet(const Subject& subject, std::span<const std::int32_t>
                     kSheet);
     for (const std::int32_t arrangement : arrangements) {
         text += fmt::format("\nArrangement '{}'\n", layout.arrangements[at(arrangement)].name);
-        text += settings_of(layout, arrangement);
+        text += how_it_stands(layout, arrangement);
         text += "  It ran so, and no level moved any more:   yes / no     since ________\n\n";
         for (const Stop& stop : stops)
             text += fmt::format("  {}{}  {}\n", stop.id, std::string(widest - std::min(widest, width_of(stop.id)), ' '),
@@ -147,7 +130,7 @@ std::string readings_sheet(const Subject& subject, std::span<const std::int32_t>
 
 std::string blank_readings(const Subject& subject, std::span<const std::int32_t> arrangements) {
     const Layout& layout = subject.layout;
-    const bool us = subject.speech.bore(1.0).ends_with("in");
+    const bool us = subject.speech.units() == layout::UnitSystem::us;
     std::string text = "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<!--\n  Readings to be filled in: put a figure or a word in place of each ? you "
                        "have read, and take its line out of the\n"
                        "  comment. What was not read stays as it is. How sure a reading is: plus-minus=\"5 mm\", plus-minus=\"5 %\".\n"

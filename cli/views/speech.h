@@ -13,6 +13,8 @@ class Speech {
 public:
     explicit Speech(layout::UnitSystem units) : us_(units == layout::UnitSystem::us) {}
 
+    layout::UnitSystem units() const { return us_ ? layout::UnitSystem::us : layout::UnitSystem::si; }
+
     std::string flow(double flow_m3_s) const;                            ///< l/min, m3/h when large; gpm
     std::string flow(double flow_m3_s, const settle::Band& band) const;  ///< "11-15 l/min" when the band is there
     std::string level(double level_m) const;                             ///< above the datum: m; ft and in

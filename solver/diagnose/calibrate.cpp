@@ -100,10 +100,7 @@ class Fit {
 public:
     Fit(Signatures& signatures, std::span<const Reading> readings, const CalibrationOptions& options, Calibration& calibration)
         : signatures_(signatures), readings_(readings), options_(options), calibration_(calibration) {
-        for (const Reading& reading : readings) {
-            const auto& list = signatures.observables();
-            columns_.push_back(static_cast<std::size_t>(std::find(list.begin(), list.end(), reading.what) - list.begin()));
-        }
+        for (const Reading& reading : readings) columns_.push_back(signatures.column_of(reading.what));
         for (std::size_t i = 0; i < readings.size(); ++i)
             if (!is_glance(readings[i].what.quantity)) used_.push_back(i);
         calibration_.used = used_.size();

@@ -48,7 +48,6 @@ struct FittedCoefficient {
 
 struct CalibrationOptions {
     std::vector<std::int32_t> only = {};  ///< indices into coefficients_of(); empty: all
-    double credible = 0.9;
     std::function<void(double)> progress = {};
     std::stop_token stop = {};
 };

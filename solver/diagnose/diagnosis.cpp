@@ -1,11 +1,9 @@
 #include "solver/diagnose/diagnosis.h"
 
 #include <algorithm>
-#include <cassert>
 #include <cmath>
 
 #include "solver/diagnose/investigation.h"
-#include "solver/survey/uncertainty.h"
 
 namespace ebb::diagnose {
 
@@ -17,17 +15,6 @@ constexpr double kSame = 1.0;              ///< chi-squared between the predicti
 constexpr double kNotWorthTelling = 1e-4;  ///< probability
 constexpr double kBeyondAll = 5.0;         ///< standard deviations
 constexpr double kContradicts = 4.0;
-
-std::vector<std::size_t> columns_of(const Signatures& signatures, std::span<const Reading> readings) {
-    std::vector<std::size_t> columns;
-    for (const Reading& reading : readings) {
-        const auto& list = signatures.observables();
-        const auto found = std::find(list.begin(), list.end(), reading.what);
-        assert(found != list.end());
-        columns.push_back(static_cast<std::size_t>(found - list.begin()));
-    }
-    return columns;
-}
 
 void fill_pulls(const Investigation& in, Explanation& explanation) {
     explanation.pulls.clear();
@@ -181,7 +168,7 @@ Scales scales_with(std::span<const Reading> readings, std::span<const std::vecto
     std::vector<std::vector<double>> of_readings;
     for (const std::vector<double>& one : doubt) {
         std::vector<double>& row = of_readings.emplace_back();
-        for (const std::size_t column : columns) row.push_back(std::isnan(one[column]) ? 0.0 : one[column]);
+        for (const std::size_t column : columns) row.push_back(one[column]);
     }
     return {readings, of_readings};
 }
@@ -191,37 +178,6 @@ const Scales& Investigation::scales_of(const Explanation& explanation) const {
     return own == own_scales.end() ? scales : own->second;
 }
 
-std::vector<std::vector<double>> doubt_of(Signatures& signatures) {
-    const layout::Layout& layout = signatures.layout();
-    const std::vector<survey::Uncertainty> unknowns = survey::uncertainties_of(layout);
-    std::vector<Signatures::Elsewhere> wanted;
-    std::vector<double> z(unknowns.size(), 0.0);
-    for (std::size_t k = 0; k < unknowns.size(); ++k) {
-        Signatures::Elsewhere& one = wanted.emplace_back();
-        one.layout = layout;
-        z[k] = 1.0;
-        for (const layout::Conditions& drawn : signatures.conditions()) {
-            layout::Conditions conditions = drawn;
-            survey::vary(layout, drawn, unknowns, z, one.layout, conditions);
-            one.conditions.push_back(std::move(conditions));
-        }
-        z[k] = 0.0;
-    }
-    signatures.elsewhere(wanted);
-    std::vector<std::vector<double>> doubt;
-    for (const Signatures::Elsewhere& one : wanted) {
-        std::vector<double>& row = doubt.emplace_back();
-        if (!one.solved) row.assign(signatures.observables().size(), 0.0);
-        if (!one.solved) continue;
-        for (std::size_t o = 0; o < one.predicted.size(); ++o) {
-            const Predicted &there = one.predicted[o], &here = signatures.sound()[o];
-            const bool measured = !is_glance(signatures.observables()[o].quantity) && (there.spread > 0.0) == (here.spread > 0.0);
-            row.push_back(measured ? there.value - here.value : 0.0);
-        }
-    }
-    return doubt;
-}
-
 Diagnosis diagnose(Signatures& signatures, std::span<const Reading> readings, std::span<const std::vector<double>> doubt,
                    const DiagnosisOptions& options) {
     Diagnosis diagnosis;
@@ -229,7 +185,8 @@ Diagnosis diagnose(Signatures& signatures, std::span<const Reading> readings, st
     diagnosis.considered = signatures.faults().size();
     find_contradictions(readings, diagnosis);
     if (!signatures.sound_is_solved()) return diagnosis;
-    const std::vector<std::size_t> columns = columns_of(signatures, readings);
+    std::vector<std::size_t> columns;
+    for (const Reading& reading : readings) columns.push_back(signatures.column_of(reading.what));
     Investigation in{.signatures = signatures,
                      .doubt = doubt,
                      .options = options,

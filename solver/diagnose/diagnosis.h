@@ -111,7 +111,7 @@ struct Diagnosis {
 };
 
 /// What the layout's unknowns (survey/uncertainty.h) do to every observable of the sound farm: for each unknown, the change for one standard
-/// deviation. One settled solve for each unknown.
+/// deviation, 0 where that is not determined. One settled solve for each unknown.
 std::vector<std::vector<double>> doubt_of(Signatures& signatures);
 
 /// The same with a fault in the farm; empty when one solve of it takes too long for so many.

@@ -117,6 +117,9 @@ double blockage_loss(double open_share);
 /// nothing is taken away, so that indices stay. `layout` must be valid before and is after.
 void inject(const Injected& injected, layout::Layout& layout, layout::Conditions& conditions);
 
+/// Several, one after the other, into a layout and the conditions of all visits to it.
+void inject(std::span<const Injected> faults, layout::Layout& layout, std::span<layout::Conditions> by_visit);
+
 /// The sump in which water that leaves the farm at `at` is missed: that of the pump that feeds the place, else the lowest vessel. -1: none.
 std::int32_t missed_in(const layout::Layout& layout, const layout::Ref& at);
 

@@ -70,7 +70,7 @@ private:
     void pipe(std::size_t index) {
         const layout::Pipe& pipe = layout_.pipes[index];
         add(pipe.gravity ? FaultKind::blocked_drain : FaultKind::blocked_pipe, Kind::pipe, index);
-        const double from_m = end_elevation(layout_, pipe.from), to_m = end_elevation(layout_, pipe.to);
+        const double from_m = layout::elevation_of(layout_, pipe.from), to_m = layout::elevation_of(layout_, pipe.to);
         const bool between_waters = pipe.from.ref.kind == Kind::vessel && pipe.to.ref.kind == Kind::vessel;
         if (pipe.gravity || between_waters || from_m - to_m >= kLeastDrop_m)
             if (Fault* fault = add(FaultKind::trapped_air, Kind::pipe, index); fault != nullptr && !pipe.gravity && !between_waters)

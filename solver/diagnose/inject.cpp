@@ -25,7 +25,6 @@ constexpr double kNeverStarts_m3_s = 10.0;
 constexpr double kCheckLoss = 2.0;     ///< velocity heads of a swing check that hangs open, in the outlet pipe (common practice)
 constexpr double kLeakStub_m = 0.01;   ///< a leak is a hole in the wall: its stub loses nothing
 constexpr double kLeakStubBore = 4.0;  ///< bores of the hole
-constexpr double kShutLoss = 1e12;     ///< velocity heads of what is stuck shut and has no valve of its own
 
 /// Flow and head of every point times a factor; labels stay labels.
 layout::PumpModel scaled(const layout::PumpModel& drawn, CurveFactors factors) {
@@ -85,7 +84,7 @@ void add_hole(Layout& layout, const layout::End& from, double elevation_m, doubl
 
 void leak(const Fault& fault, double bore_m, Layout& layout) {
     const std::int32_t sump = missed_in(layout, fault.at);
-    if (sump < 0 || fault.at == Ref{Kind::vessel, sump}) return;  // water lost out of the sump itself: only its level tells
+    if (sump < 0 || leaks_out_of_sump(layout, fault)) return;
     layout::End from;
     from.ref = fault.at;
     if (fault.at.kind == Kind::tee) {
@@ -253,6 +252,17 @@ void inject(const Injected& injected, Layout& layout, Conditions& conditions) {
                 at_water(fault, size, layout);
             break;
         default: at_source(fault, size, layout); break;
+    }
+}
+
+void inject(std::span<const Injected> faults, Layout& layout, std::span<Conditions> by_visit) {
+    for (const Injected& fault : faults) {
+        // what is added to the layout is added once, what is added to the conditions in each visit
+        const Layout before = by_visit.size() > 1 ? layout : Layout();
+        for (std::size_t visit = 0; visit < by_visit.size(); ++visit) {
+            Layout again = visit > 0 ? before : Layout();
+            inject(fault, visit > 0 ? again : layout, by_visit[visit]);
+        }
     }
 }
 

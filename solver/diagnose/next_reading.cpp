@@ -8,7 +8,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <map>
 
 #include "solver/diagnose/investigation.h"
 
@@ -119,7 +118,7 @@ private:
             }
         }
         double sum = open * open;
-        for (const std::vector<double>& unknown : in_.doubt) sum += std::isnan(unknown[observable]) ? 0.0 : unknown[observable] * unknown[observable];
+        for (const std::vector<double>& unknown : in_.doubt) sum += unknown[observable] * unknown[observable];
         const double read = usual_sigma(quantity, told.value);
         expected.deviation = std::sqrt(sum + read * read);
         told.spread = open;

@@ -13,16 +13,14 @@
 #include <cmath>
 
 #include "solver/diagnose/investigation.h"
-#include "solver/survey/uncertainty.h"
 
 namespace ebb::diagnose {
 
 namespace {
 
-constexpr std::size_t kMostAgain = 6;       ///< faults
-constexpr double kWorthwhile = 0.01;        ///< probability
-constexpr double kNear = 0.04;              ///< in u: doubts of one size serve another
-constexpr std::size_t kMostSolves = 20000;  ///< network solves for the doubts of one fault
+constexpr std::size_t kMostAgain = 6;  ///< faults
+constexpr double kWorthwhile = 0.01;   ///< probability
+constexpr double kNear = 0.04;         ///< in u: doubts of one size serve another
 constexpr double kSlopeOver_u = 0.01;
 
 /// The scales of the readings when a fault is there, at any size.
@@ -36,8 +34,8 @@ public:
         std::vector<double> sound(n), more(n);
         for (std::size_t k = 0; k < own.doubt.size(); ++k) {
             for (std::size_t i = 0; i < n; ++i) {
-                sound[i] = known(in.doubt[k][in.columns[i]]);
-                more[i] = known(own.doubt[k][in.columns[i]]) - sound[i];
+                sound[i] = in.doubt[k][in.columns[i]];
+                more[i] = own.doubt[k][in.columns[i]] - sound[i];
             }
             for (std::size_t i = 0; i < n; ++i)
                 for (std::size_t j = 0; j < n; ++j) {
@@ -61,7 +59,6 @@ public:
     }
 
 private:
-    static double known(double value) { return std::isnan(value) ? 0.0 : value; }
     double slope(double u, std::size_t i) const {
         if (!in_.signatures.faults()[own_.fault].sized()) return 0.0;
         const double low = std::max(0.0, u - kSlopeOver_u), high = std::min(1.0, u + kSlopeOver_u);
@@ -77,45 +74,6 @@ private:
 };
 
 }  // namespace
-
-std::vector<std::vector<double>> doubt_with(Signatures& signatures, const Injected& fault) {
-    std::vector<Signatures::Together> base(1);
-    base[0].faults = {fault};
-    signatures.together(base, true);
-    const layout::Layout& layout = signatures.layout();
-    const std::vector<survey::Uncertainty> unknowns = survey::uncertainties_of(layout);
-    if (!base[0].solved || base[0].solves * unknowns.size() > kMostSolves) return {};
-    std::vector<Signatures::Elsewhere> wanted;
-    std::vector<double> z(unknowns.size(), 0.0);
-    for (std::size_t k = 0; k < unknowns.size(); ++k) {
-        Signatures::Elsewhere& one = wanted.emplace_back();
-        one.layout = layout;
-        z[k] = 1.0;
-        for (std::size_t visit = 0; visit < signatures.conditions().size(); ++visit) {
-            layout::Conditions conditions = signatures.conditions()[visit];
-            layout::Layout changed = layout;
-            survey::vary(layout, signatures.conditions()[visit], unknowns, z, changed, conditions);
-            inject(fault, changed, conditions);
-            if (visit == 0) one.layout = std::move(changed);
-            one.conditions.push_back(std::move(conditions));
-        }
-        z[k] = 0.0;
-    }
-    signatures.elsewhere(wanted, true);
-    std::vector<std::vector<double>> doubt;
-    for (const Signatures::Elsewhere& one : wanted) {
-        std::vector<double>& row = doubt.emplace_back();
-        if (!one.solved) row.assign(signatures.observables().size(), 0.0);
-        if (!one.solved) continue;
-        for (std::size_t o = 0; o < one.predicted.size(); ++o) {
-            const Predicted &there = one.predicted[o], &here = base[0].predicted[o];
-            const bool measured = !is_glance(signatures.observables()[o].quantity) && (there.spread > 0.0) == (here.spread > 0.0);
-            const double change = there.value - here.value;
-            row.push_back(measured && !std::isnan(change) ? change : 0.0);
-        }
-    }
-    return doubt;
-}
 
 void weigh_with_own_doubt(Investigation& in, std::span<const Reading> readings, std::span<Explanation> explanations) {
     std::size_t done = 0;

@@ -2,8 +2,6 @@
 
 #include <algorithm>
 
-#include "solver/diagnose/fault.h"
-
 namespace ebb::diagnose {
 
 namespace {
@@ -34,28 +32,6 @@ std::int32_t fed_from(const Layout& layout, const Ref& start) {
 
 }  // namespace
 
-double end_elevation(const Layout& layout, const layout::End& end) {
-    const auto i = at(end.ref.index);
-    switch (end.ref.kind) {
-        case Kind::vessel: return layout.vessels[i].floor_m + end.height();
-        case Kind::pond: return layout.ponds[i].level_m;
-        case Kind::tee: return layout.tees[i].elevation_m;
-        case Kind::pump: {
-            const layout::Pump& pump = layout.pumps[i];
-            if (pump.in.kind == Kind::vessel) return layout.vessels[at(pump.in.index)].floor_m + pump.intake_height_m;
-            return pump.elevation_m;
-        }
-        case Kind::nozzle: {
-            const layout::Nozzle& nozzle = layout.nozzles[i];
-            return nozzle.into.kind == Kind::vessel ? layout.vessels[at(nozzle.into.index)].floor_m + nozzle.height_m : layout::kNotSaid;
-        }
-        case Kind::supply: return layout.supplies[i].elevation_m;
-        case Kind::standpipe: return layout.vessels[at(layout.standpipes[i].in.index)].floor_m;
-        case Kind::siphon: return layout.vessels[at(layout.siphons[i].in.index)].floor_m;
-        default: return layout::kNotSaid;
-    }
-}
-
 std::int32_t pump_outlet(const Layout& layout, std::size_t pump) {
     const Ref ref{Kind::pump, static_cast<std::int32_t>(pump)};
     for (std::size_t p = 0; p < layout.pipes.size(); ++p)
@@ -76,6 +52,10 @@ std::int32_t missed_in(const Layout& layout, const Ref& where) {
     for (std::int32_t v = 0; sump < 0 && v < static_cast<std::int32_t>(layout.vessels.size()); ++v)
         if (layout.vessels[at(v)].kind == layout::VesselKind::sump) sump = v;
     return sump;
+}
+
+bool leaks_out_of_sump(const Layout& layout, const Fault& fault) {
+    return fault.kind == FaultKind::leak && fault.at.kind == Kind::vessel && missed_in(layout, fault.at) == fault.at.index;
 }
 
 }  // namespace ebb::diagnose

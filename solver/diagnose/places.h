@@ -4,15 +4,17 @@
 #include <cstdint>
 #include <vector>
 
+#include "solver/diagnose/fault.h"
 #include "solver/layout/layout.h"
 
 namespace ebb::diagnose {
 
-/// Elevation of a pipe's end, m above the datum; NaN at ends that have none (a filter).
-double end_elevation(const layout::Layout& layout, const layout::End& end);
-
 /// The pipe that leaves a pump; -1: none.
 std::int32_t pump_outlet(const layout::Layout& layout, std::size_t pump);
+
+/// Whether a fault is a leak out of the very sump in which the water is missed: nothing flows otherwise than before, only that the sump falls tells
+/// it.
+bool leaks_out_of_sump(const layout::Layout& layout, const Fault& fault);
 
 /// Curves entered in other units: flow in the other gallon, either way (US and imperial: 0.83267), head in feet for metres and the reverse.
 inline constexpr std::int32_t kOtherCurves = 4;

@@ -6,6 +6,8 @@
 #include <cmath>
 
 #include "solver/diagnose/places.h"
+#include "solver/physics/constants.h"
+#include "solver/physics/fittings.h"
 #include "solver/settle/model.h"
 
 namespace ebb::diagnose {
@@ -26,7 +28,7 @@ constexpr double kCatchBore_m = 0.30;
 constexpr double kWatched_s = 600.0;  ///< how long a level is watched for its movement
 constexpr double kMoves_m = 0.003;    ///< what is seen in that time
 
-/// Nodes and weights of Gauss-Legendre quadrature on (0, 1), eight points (Abramowitz and Stegun, table 25.4).
+/// Positive nodes and their weights of Gauss-Legendre quadrature on (-1, 1), eight points (Abramowitz and Stegun, table 25.4, from memory).
 constexpr std::array<double, 4> kGaussX = {0.1834346424956498, 0.5255324099163290, 0.7966664774136267, 0.9602898564975363};
 constexpr std::array<double, 4> kGaussW = {0.3626837833783620, 0.3137066458778873, 0.2223810344533745, 0.1012285362903763};
 
@@ -80,6 +82,7 @@ struct Predictor::Impl {
     std::vector<Conditions> drawn_conditions, conditions;
     std::vector<std::uint8_t> at_start;  ///< per visit
     Layout layout;
+    std::vector<Injected> sump_leaks;  ///< of the faults in it, those that only the fall of a sump tells
     std::size_t solves = 0;
     settle::LevelTolerances tolerances;
     std::vector<std::uint8_t> wants_moves;                        ///< per visit
@@ -157,7 +160,7 @@ struct Predictor::Impl {
     }
 
     /// What leaves the farm by leaks and over rims, in the state as solved.
-    static void add_lost(const Layout& farm, Seen& seen) {
+    void add_lost(const Layout& farm, Seen& seen) const {
         for (std::size_t p = 0; p < farm.pipes.size(); ++p)
             if (farm.pipes[p].id == "over-the-rim") {
                 seen.lost_m3_s += std::max(0.0, seen.answer.pipes[p].flow_m3_s);
@@ -168,6 +171,12 @@ struct Predictor::Impl {
                 seen.lost_m3_s += std::max(0.0, seen.answer.nozzles[n].flow_m3_s);
                 seen.missed_in = farm.nozzles[n].into.index;
             }
+        for (const Injected& leak : sump_leaks) {
+            const double area_m2 = physics::bore_area_m2(leak.fault.size_at(leak.u));
+            const double depth_m = std::max(0.0, seen.answer.vessels[at(leak.fault.at.index)].depth_m);
+            seen.lost_m3_s += physics::kOrificeCoefficient * area_m2 * std::sqrt(2.0 * physics::kGravity_m_s2 * depth_m);
+            seen.missed_in = leak.fault.at.index;
+        }
     }
 
     /// How each vessel moves while what is lost is not brought back: -1, 0 or 1.
@@ -234,12 +243,9 @@ struct Predictor::Impl {
         switch (of.kind) {
             case Kind::tee: return answer.tees[at(of.index)].pressure_m;
             case Kind::pump: {
-                const layout::Pump& pump = farm.pumps[at(of.index)];
                 layout::End end;
                 end.ref = of;
-                const double height_m = end_elevation(farm, end);
-                (void)pump;
-                return answer.pumps[at(of.index)].outlet_head_m - height_m;
+                return answer.pumps[at(of.index)].outlet_head_m - layout::elevation_of(farm, end);
             }
             case Kind::filter: return answer.filters[at(of.index)].inlet_head_m - answer.filters[at(of.index)].outlet_head_m;
             default: return layout::kNotSaid;
@@ -348,21 +354,17 @@ Predictor::Predictor(Predictor&&) noexcept = default;
 
 bool Predictor::predict(std::span<const Injected> faults, std::span<Predicted> predicted, bool quick) {
     assert(predicted.size() == impl_->observables.size());
-    // conditions differ by visit, and a fault may change either: each visit has its own copy of both
     impl_->layout = *impl_->drawn;
     impl_->conditions = impl_->drawn_conditions;
-    for (const Injected& fault : faults) {
-        Layout before = impl_->layout;
-        for (std::size_t v = 0; v < impl_->conditions.size(); ++v) {
-            Layout now = before;
-            inject(fault, now, impl_->conditions[v]);
-            if (v == 0) impl_->layout = std::move(now);
-        }
-    }
+    inject(faults, impl_->layout, impl_->conditions);
+    impl_->sump_leaks.clear();
+    for (const Injected& fault : faults)
+        if (leaks_out_of_sump(*impl_->drawn, fault.fault)) impl_->sump_leaks.push_back(fault);
     return impl_->predict(impl_->layout, impl_->conditions, quick, predicted);
 }
 
 bool Predictor::predict_in(const Layout& layout, std::span<const Conditions> conditions, std::span<Predicted> predicted, bool quick) {
+    impl_->sump_leaks.clear();
     return impl_->predict(layout, conditions, quick, predicted);
 }
 

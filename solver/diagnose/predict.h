@@ -3,7 +3,7 @@
 //
 // Water that would leave the farm. A leak, or a vessel that overflows because its way out is blocked, empties a farm in the end; a person reads while
 // it is under way. So what leaves is brought back to the sump in which it is missed: flows and levels are those of the moment, at the content of
-// water that was drawn; that the sump falls is told by `moves`.
+// water that was drawn; that the sump falls is told by `moves`. A leak out of that sump itself is told by nothing else.
 //
 // Where the water is when a fault comes. A farm that has run holds water that it never gets rid of again, below lips and holes. So the way to the
 // settled state begins where the sound farm stands (`run_in`), with what the fault adds or takes at the start; and at the drawn depths where a vessel

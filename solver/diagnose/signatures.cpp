@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <atomic>
+#include <cassert>
 #include <cmath>
 #include <thread>
 
@@ -32,6 +33,12 @@ Signatures::Signatures(const layout::Layout& layout, std::vector<Visit> visits, 
     for (Predictor& predictor : predictors_)
         if (sound_solved_) predictor.run_in(depths);
     nodes_.resize(faults_.size());
+}
+
+std::size_t Signatures::column_of(const Observable& what) const {
+    const auto found = std::find(observables_.begin(), observables_.end(), what);
+    assert(found != observables_.end());
+    return static_cast<std::size_t>(found - observables_.begin());
 }
 
 std::size_t Signatures::solves() const {

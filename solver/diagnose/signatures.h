@@ -24,6 +24,8 @@ public:
     const layout::Layout& layout() const { return *layout_; }
     const std::vector<Visit>& visits() const { return visits_; }
     const std::vector<Observable>& observables() const { return observables_; }
+    /// Index of an observable, which must be among them.
+    std::size_t column_of(const Observable& what) const;
     const std::vector<Fault>& faults() const { return faults_; }
     std::size_t solves() const;
 

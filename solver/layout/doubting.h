@@ -34,9 +34,6 @@ void doubt_units(Doubts& doubts);
 void doubt_routines(Doubts& doubts);
 void doubt_economy(Doubts& doubts);
 
-/// Elevation of what a pipe ends at: port, tee, level of a pond, pump or foot of a standpipe; NaN where it cannot be said.
-double elevation_of(const Layout& layout, const End& end);
-
 /// Height of the rim above the floor.
 double height_of(const Vessel& vessel);
 

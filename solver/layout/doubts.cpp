@@ -22,29 +22,6 @@ void Doubts::add(Finding finding, const Place& place, const Place& other) {
 
 double height_of(const Vessel& vessel) { return vessel.rim_m - vessel.floor_m; }
 
-double elevation_of(const Layout& layout, const End& end) {
-    const auto index = static_cast<std::size_t>(end.ref.index);
-    switch (end.ref.kind) {
-        case Kind::vessel: return layout.vessels[index].floor_m + end.height();
-        case Kind::pond: return layout.ponds[index].level_m + end.height();
-        case Kind::tee: return layout.tees[index].elevation_m;
-        case Kind::standpipe: {
-            const Ref in = layout.standpipes[index].in;
-            return layout.vessels[static_cast<std::size_t>(in.index)].floor_m;
-        }
-        case Kind::nozzle: {
-            const Nozzle& nozzle = layout.nozzles[index];
-            return elevation_of(layout, {nozzle.into_id, nozzle.into, nozzle.height_m});
-        }
-        case Kind::supply: return layout.supplies[index].elevation_m;
-        case Kind::pump: {
-            const Pump& pump = layout.pumps[index];
-            return pump.in.kind == Kind::none ? pump.elevation_m : elevation_of(layout, {pump.in_id, pump.in, pump.intake_height_m});
-        }
-        default: return kNotSaid;
-    }
-}
-
 std::vector<Problem> doubts(const Layout& layout) {
     Doubts doubts(layout);
     doubt_heights(doubts);

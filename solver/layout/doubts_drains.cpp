@@ -20,9 +20,14 @@ double least_fall(double bore_m) {
     return rule == std::end(kFallRules) ? kFallRules[2].least_fall : rule->least_fall;
 }
 
+/// Where an end lies as far as it is worth a question: what leads out of a siphon or into a float valve may begin and end anywhere at their wall.
+double sure_elevation(const Layout& layout, const End& end) {
+    return end.ref.kind == Kind::siphon || end.ref.kind == Kind::float_valve ? kNotSaid : elevation_of(layout, end);
+}
+
 void doubt_fall(Doubts& doubts, const Pipe& pipe) {
-    const double from_m = elevation_of(doubts.layout, pipe.from);
-    const double to_m = elevation_of(doubts.layout, pipe.to);
+    const double from_m = sure_elevation(doubts.layout, pipe.from);
+    const double to_m = sure_elevation(doubts.layout, pipe.to);
     if (!said(from_m) || !said(to_m)) {
         return;
     }
@@ -44,8 +49,8 @@ void doubt_fall(Doubts& doubts, const Pipe& pipe) {
 }
 
 void doubt_length(Doubts& doubts, const Pipe& pipe) {
-    const double from_m = elevation_of(doubts.layout, pipe.from);
-    const double to_m = elevation_of(doubts.layout, pipe.to);
+    const double from_m = sure_elevation(doubts.layout, pipe.from);
+    const double to_m = sure_elevation(doubts.layout, pipe.to);
     if (!said(from_m) || !said(to_m)) {
         return;
     }
@@ -68,7 +73,7 @@ void doubt_siphon_outlets(Doubts& doubts) {
         const Siphon& siphon = doubts.layout.siphons[i];
         const Vessel& vessel = doubts.layout.vessels[static_cast<std::size_t>(siphon.in.index)];
         const Pipe& behind = doubts.layout.pipes[static_cast<std::size_t>(doubts.joints.siphons[i].out.first)];
-        const double outlet_m = elevation_of(doubts.layout, behind.to);
+        const double outlet_m = sure_elevation(doubts.layout, behind.to);
         if (said(outlet_m) && outlet_m > vessel.floor_m + siphon.breaks_at_m - kSame_m) {
             doubts.add({"siphon-outlet-high", siphon.id,
                         "the pipe behind siphon " + siphon.id + " ends at " + metres(outlet_m) + ", not below the level at which it breaks (" +

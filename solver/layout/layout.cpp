@@ -87,6 +87,33 @@ std::vector<VolumePoint> prism_volume(double plan_area_m2, double height_m, doub
     return {{0.0, 0.0}, {media_depth_m, in_media_m3}, {height_m, in_media_m3 + plan_area_m2 * (height_m - media_depth_m)}};
 }
 
+double elevation_of(const Layout& layout, const End& end) {
+    const auto index = static_cast<std::size_t>(end.ref.index);
+    const auto above = [&](const Ref& in, double height_m) {
+        const auto i = static_cast<std::size_t>(in.index);
+        const double floor_m = in.kind == Kind::vessel ? layout.vessels[i].floor_m : in.kind == Kind::pond ? layout.ponds[i].level_m : kNotSaid;
+        return floor_m + (said(height_m) ? height_m : 0.0);
+    };
+    switch (end.ref.kind) {
+        case Kind::vessel:
+        case Kind::pond: return above(end.ref, end.height_m);
+        case Kind::tee: return layout.tees[index].elevation_m;
+        case Kind::standpipe: return above(layout.standpipes[index].in, 0.0);
+        case Kind::siphon: return above(layout.siphons[index].in, 0.0);
+        case Kind::nozzle: return above(layout.nozzles[index].into, layout.nozzles[index].height_m);
+        case Kind::float_valve: {
+            const FloatValve& valve = layout.float_valves[index];
+            return above(valve.into, said(valve.height_m) ? valve.height_m : valve.closes_at_m);
+        }
+        case Kind::supply: return layout.supplies[index].elevation_m;
+        case Kind::pump: {
+            const Pump& pump = layout.pumps[index];
+            return pump.in.kind == Kind::none ? pump.elevation_m : above(pump.in, pump.intake_height_m);
+        }
+        default: return kNotSaid;
+    }
+}
+
 const char* name_of(VesselKind kind) {
     switch (kind) {
         case VesselKind::tank: return "tank";

@@ -505,6 +505,11 @@ double depth_at_volume(const Vessel& vessel, double volume_m3);
 /// The volume table of a vessel of constant plan area, with media of `void_fraction` up to `media_depth_m` (NaN: none).
 std::vector<VolumePoint> prism_volume(double plan_area_m2, double height_m, double media_depth_m = kNotSaid, double void_fraction = kNotSaid);
 
+/// How high an end of a pipe lies, m above the datum: a port of a vessel, the level of a pond, a tee, the floor of the vessel that a standpipe or
+/// siphon drains, a nozzle or float valve at its vessel (a float that does not say its height: where it closes), a pump's intake. NaN at what has no
+/// height of its own: a filter.
+double elevation_of(const Layout& layout, const End& end);
+
 const char* name_of(VesselKind kind);
 const char* name_of(Kind kind);
 

@@ -31,33 +31,16 @@ double elevation_of_filter(const layout::Layout& layout, std::int32_t filter, in
     return lowest;
 }
 
-/// How high an end of a pipe lies; NaN where the layout does not say.
+/// How high a pipe is open to the air when it breaks at this end; NaN where the layout does not say.
 double elevation_of(const layout::Layout& layout, const layout::End& end, int steps) {
-    const auto i = at(end.ref.index);
-    const auto floor = [&](const layout::Ref& ref) {
-        return ref.kind == Kind::pond ? layout.ponds[at(ref.index)].level_m : layout.vessels[at(ref.index)].floor_m;
-    };
-    switch (end.ref.kind) {
-        case Kind::vessel:
-        case Kind::pond: return floor(end.ref) + end.height();
-        case Kind::tee: return layout.tees[i].elevation_m;
-        case Kind::supply: return layout.supplies[i].elevation_m;
-        case Kind::standpipe: return floor(layout.standpipes[i].in);
-        case Kind::siphon: return floor(layout.siphons[i].in);
-        case Kind::nozzle: return floor(layout.nozzles[i].into) + layout.nozzles[i].height_m;
-        case Kind::float_valve: {
-            const layout::FloatValve& valve = layout.float_valves[i];
-            return floor(valve.into) + (layout::said(valve.height_m) ? valve.height_m : valve.closes_at_m);
-        }
-        case Kind::pump: {
-            const layout::Pump& pump = layout.pumps[i];
-            if (pump.in.kind == Kind::none) return pump.elevation_m;
-            // below the rim of its own sump a break only lets water back into it
-            return pump.in.kind == Kind::vessel ? layout.vessels[at(pump.in.index)].rim_m : floor(pump.in);
-        }
-        case Kind::filter: return elevation_of_filter(layout, end.ref.index, steps);
-        default: return layout::kNotSaid;
+    if (end.ref.kind == Kind::filter) return elevation_of_filter(layout, end.ref.index, steps);
+    if (end.ref.kind == Kind::pump) {
+        const layout::Ref& in = layout.pumps[at(end.ref.index)].in;
+        // below the rim of its own sump a break only lets water back into it
+        if (in.kind == Kind::vessel) return layout.vessels[at(in.index)].rim_m;
+        if (in.kind == Kind::pond) return layout.ponds[at(in.index)].level_m;
     }
+    return layout::elevation_of(layout, end);
 }
 
 std::int32_t add_floor(layout::Layout& layout, const std::string& id, double elevation_m) {

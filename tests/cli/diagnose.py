@@ -139,6 +139,26 @@ check(all(0 <= one["separates"] <= 1 for one in answer["next"]) and len(answer["
       "the next reading says what each expects")
 check(abs(sum(one["probability"] for one in answer["explanations"]) - 1) < 0.02, "probabilities are shares of what was considered")
 
+# ------------------------------------------------------------------ a farm that has no solution as drawn
+dead = write("dead.xml", """<layout><site water-temperature="20 degC"/><pond id="A" level="3 m"/><tee id="J" elevation="0 m" takes="10 l/min"/>
+  <pipe id="p" from="A" to="J" length="10 m" bore="40 mm"><valve id="V" kind="gate"/></pipe>
+  <sump id="S" floor="0 m" rim="1 m" length="1 m" width="1 m" start-depth="0.5 m"/>
+  <pipe id="feed" from="A" to="S" to-height="0.9 m" length="20 m" bore="25 mm"/>
+  <pond id="B" level="-2 m"/><standpipe id="O" in="S" bore="60 mm"><insert name="i" lip="0.5 m"/></standpipe>
+  <drain id="out" from="O" to="B" length="2 m" bore="60 mm"/>
+  <arrangement name="shut"><close valve="V"/></arrangement></layout>""")
+read = readings("shut", '<level of="S" depth="0.52 m"/>', '<level of="S" depth="0.12 m"/>', '<overflow of="O" is="yes"/>')
+answer = diagnose(dead, read, status=4)
+check(answer["verdict"] == "no-solution" and answer["says"][0].startswith("The farm as drawn has no solution"), "where the farm has no solution that is said",
+      answer["says"])
+check(len(answer["readings"]) == 3 and not any(answer[key] for key in ("explanations", "ties", "next", "ruled_out")) and answer["contradictions"],
+      "and nothing is explained; that readings contradict each other is told all the same", answer)
+done = run("diagnose", dead, read)
+check(done.returncode == 4 and "has no solution in an arrangement that was read" in " ".join(done.stdout.split()) and "What would explain" not in done.stdout,
+      "the text says so, and 4", (done.returncode, done.stdout))
+done = run("diagnose", dead, read, "--format", "csv")
+check(done.returncode == 4 and done.stdout.startswith("group,probability") and len(done.stdout.splitlines()) == 1, "CSV is its heading", done.stdout)
+
 # ------------------------------------------------------------------ the same however many threads; other forms
 forms = [run("diagnose", FIRST, off, "--format", "json", "--threads", n).stdout for n in ("1", "2", "5")]
 check(forms[0] == forms[1] == forms[2] and forms[0], "threads change nothing")

@@ -8,20 +8,13 @@
 #include <string>
 #include <vector>
 
-#include "netfiles/reader.h"
 #include "solver/settle/farm.h"
+#include "tests/diagnose/layout_text.h"
 
 using namespace ebb;
 using namespace ebb::diagnose;
 
 namespace {
-
-layout::Layout layout_of(const std::string& text) {
-    netfiles::ReadResult read = netfiles::read_layout_text(text, "test.xml");
-    for (const layout::Problem& problem : read.problems) FAIL_CHECK(netfiles::show(problem, read.files));
-    REQUIRE(read.good());
-    return read.layout;
-}
 
 settle::Answer solve(const layout::Layout& layout, std::int32_t arrangement = 0) {
     settle::Options options;
@@ -96,12 +89,6 @@ const std::string kOneLine = R"(<layout><site water-temperature="20 degC"/>
   <pipe id="idle" from="S" to="T" to-height="0.9 m" length="3 m" bore="20 mm" roughness="0.1 mm"><valve id="W" kind="ball"/></pipe>
   <arrangement name="a"><throttle valve="V" to="50 %"/><close valve="W"/></arrangement>
 </layout>)";
-
-std::string changed(std::string text, const std::string& old, const std::string& now) {
-    const std::size_t at = text.find(old);
-    REQUIRE(at != std::string::npos);
-    return text.replace(at, old.size(), now);
-}
 
 }  // namespace
 

@@ -12,18 +12,12 @@
 #include "netfiles/reader.h"
 #include "solver/diagnose/predict.h"
 #include "solver/settle/farm.h"
+#include "tests/diagnose/layout_text.h"
 
 using namespace ebb;
 using namespace ebb::diagnose;
 
 namespace {
-
-layout::Layout layout_of(const std::string& text) {
-    netfiles::ReadResult read = netfiles::read_layout_text(text, "test.xml");
-    for (const layout::Problem& problem : read.problems) FAIL_CHECK(netfiles::show(problem, read.files));
-    REQUIRE(read.good());
-    return read.layout;
-}
 
 // Sump, pump, filter, a tee to two beds (one by a nozzle), standpipes, drains home.
 const std::string kFarm = R"(<layout><site water-temperature="20 degC"/>
@@ -45,12 +39,6 @@ const std::string kFarm = R"(<layout><site water-temperature="20 degC"/>
   <drain id="home-C" from="OC" to="S" to-height="0.75 m" length="1.5 m" bore="45 mm"/>
   <arrangement name="a"><throttle valve="V" to="40 %"/></arrangement>
 </layout>)";
-
-std::string changed(std::string text, const std::string& old, const std::string& now) {
-    const std::size_t at = text.find(old);
-    REQUIRE(at != std::string::npos);
-    return text.replace(at, old.size(), now);
-}
 
 settle::Answer solve(const layout::Layout& layout, const layout::Conditions& conditions) {
     settle::Options options;
@@ -163,6 +151,43 @@ TEST_CASE("water that is lost is missed in the sump of the pump that feeds the p
     CHECK(missed_in(farm, {layout::Kind::vessel, 2}) == 0);
     CHECK(missed_in(farm, {layout::Kind::tee, 0}) == 0);
     CHECK(missed_in(farm, {layout::Kind::vessel, 0}) == 0);
+}
+
+TEST_CASE("a leak out of the sump of the pump shows by nothing but its fall, from the hole on that Torricelli's law gives") {
+    const layout::Layout farm = layout_of(kFarm);
+    const std::vector<Visit> visits = {{{}, 0}};
+    const std::vector<Observable> what = observables_of(farm, 1, {});
+    Predictor predictor(farm, visits, what);
+    std::vector<Predicted> sound(what.size()), predicted(what.size());
+    REQUIRE(predictor.predict({}, sound));
+    predictor.run_in(predictor.depths());
+    const std::vector<Fault> faults = faults_of(farm, predictor.conditions());
+    const auto sump = std::find_if(faults.begin(), faults.end(), [](const Fault& fault) {
+        return fault.kind == FaultKind::leak && fault.at == layout::Ref{layout::Kind::vessel, 0};
+    });
+    REQUIRE(sump != faults.end());
+    const auto index_of = [&](Quantity quantity) {
+        return static_cast<std::size_t>(std::find_if(what.begin(), what.end(),
+                                                     [&](const Observable& one) {
+                                                         return one.quantity == quantity && one.of == layout::Ref{layout::Kind::vessel, 0};
+                                                     }) -
+                                        what.begin());
+    };
+    const std::size_t moves = index_of(Quantity::moves);
+    // 3 mm are seen, in ten minutes, of 1.5 m2 of water; 0.61 is the coefficient of a sharp-edged hole (King and Brater)
+    const double depth_m = sound[index_of(Quantity::depth)].value;
+    const double bore_m = std::sqrt(0.003 * 1.5 / 600.0 / (0.61 * M_PI / 4.0 * std::sqrt(2.0 * 9.80665 * depth_m)));
+    for (const double times : {0.93, 1.07, 3.0}) {
+        CAPTURE(times);
+        const Injected leak{*sump, sump->u_of(times * bore_m)};
+        REQUIRE(predictor.predict({&leak, 1}, predicted));
+        CHECK(predicted[moves].value == (times < 1.0 ? 0.0 : -1.0));
+        for (std::size_t o = 0; o < what.size(); ++o)
+            if (what[o].quantity == Quantity::depth || what[o].quantity == Quantity::flow)
+                CHECK(predicted[o].value == doctest::Approx(sound[o].value).epsilon(1e-6));
+    }
+    REQUIRE(predictor.predict({}, predicted));
+    CHECK(predicted[moves].value == 0.0);
 }
 
 TEST_CASE("an emptying bed takes the time that Torricelli's law gives") {

@@ -89,6 +89,16 @@ public:
         return "PS";
     }
 
+    /// m3/s through a hole in the floor of `sump`, by E. Torricelli.
+    double leaks(std::string& sump, const settle::Answer& answer) const {
+        for (std::size_t v = 0; v < drawn_.vessels.size(); ++v) {
+            if (drawn_.vessels[v].id != leaking_sump_) continue;
+            sump = leaking_sump_;
+            return 0.61 * 0.25 * M_PI * leak_m_ * leak_m_ * std::sqrt(2.0 * 9.80665 * answer.vessels[v].depth_m);
+        }
+        return 0.0;
+    }
+
 private:
     pugi::xml_node thing(const std::string& id) {
         const pugi::xml_node found = root_.find_node([&](const pugi::xml_node& node) { return node.attribute("id").as_string() == id; });
@@ -139,6 +149,8 @@ private:
 
     std::string file_;
     std::int32_t stuck_open_ = -1;
+    std::string leaking_sump_;  ///< has a hole of leak_m_ in its floor
+    double leak_m_ = 0.0;
     std::string blocked_;  ///< pipe that has a loss as its last fitting
     const Layout& drawn_;
     pugi::xml_document document_;
@@ -176,7 +188,11 @@ void Drawing::hole_in(const Fault& fault, double bore_m) {
     }
     for (const layout::Tee& tee : drawn_.tees)
         if (tee.id == id) elevation_m = tee.elevation_m;
-    if (id == sump) return;  // out of the sump itself: only that its level falls would tell
+    if (id == sump) {  // only that its level falls tells
+        leaking_sump_ = id;
+        leak_m_ = bore_m;
+        return;
+    }
     pugi::xml_node nozzle = root_.insert_child_before("nozzle", arrangement_);
     attribute(nozzle, "id", "hole");
     attribute(nozzle, "into", sump);
@@ -446,7 +462,7 @@ State farm_with(const std::string& file, const std::string& arrangement, const L
             state.high_m[v] = solved.farm.siphons[s].crest_m;
         }
     std::string sump;
-    const double lost_m3_s = lost(solved, sump);
+    const double lost_m3_s = lost(solved, sump) + drawing.leaks(sump, solved.answer);
     if (lost_m3_s > 1e-7) {
         // ten minutes later: so much less in the sump, and what was there elsewhere stays in motion
         for (const layout::Vessel& vessel : drawn.vessels) {

@@ -8,9 +8,9 @@
 #include <string>
 #include <vector>
 
-#include "netfiles/reader.h"
 #include "solver/diagnose/diagnosis.h"
 #include "solver/diagnose/weigh.h"
+#include "tests/diagnose/layout_text.h"
 
 using namespace ebb;
 using namespace ebb::diagnose;
@@ -45,16 +45,12 @@ double quadratic(const std::vector<std::vector<double>>& m, const std::vector<do
 }
 
 layout::Layout one_line() {
-    netfiles::ReadResult read = netfiles::read_layout_text(R"(<layout><site water-temperature="20 degC"/>
+    return layout_of(R"(<layout><site water-temperature="20 degC"/>
       <pond id="A" level="3 m"/><sump id="S" floor="0 m" rim="1 m" length="1 m" width="1 m" start-depth="0.5 m"/>
       <pipe id="feed" from="A" to="S" to-height="0.9 m" length="20 m" bore="25 mm"><valve id="V" kind="gate"/></pipe>
       <pond id="B" level="-2 m"/><standpipe id="O" in="S" bore="60 mm"><insert name="i" lip="0.5 m"/></standpipe>
       <drain id="out" from="O" to="B" length="2 m" bore="60 mm"/>
-      <arrangement name="a"><throttle valve="V" to="50 %"/></arrangement></layout>)",
-                                                           "test.xml");
-    for (const layout::Problem& problem : read.problems) FAIL_CHECK(netfiles::show(problem, read.files));
-    REQUIRE(read.good());
-    return read.layout;
+      <arrangement name="a"><throttle valve="V" to="50 %"/></arrangement></layout>)");
 }
 
 }  // namespace
