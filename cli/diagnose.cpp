@@ -9,6 +9,7 @@
 #include <thread>
 
 #include "cli/commands.h"
+#include "cli/diagnose_work.h"
 #include "cli/messages.h"
 #include "cli/patience.h"
 #include "cli/session.h"
@@ -39,36 +40,6 @@ std::string wrong_together(const DiagnoseRequest& request) {
     if (!request.blank_file.empty() && request.blank_file == request.common.output_file) return "--blank and --output name the same file";
     if (!request.write_file.empty() && request.write_file == request.common.output_file) return "--write and --output name the same file";
     return {};
-}
-
-/// What is kept of every fault at every size takes this much at most; beyond, no further reading is looked for.
-constexpr double kMostKept = 5e8;  // bytes
-constexpr double kSizesKept = 6.0;
-
-/// Everything a person can read, and what was read besides; in a very large layout only what was read.
-std::vector<diagnose::Observable> observables_of(const layout::Layout& layout, const diagnose::Readings& readings) {
-    std::vector<layout::Conditions> conditions;
-    for (const diagnose::Visit& visit : readings.visits) conditions.push_back(layout::conditions_of(layout, visit.arrangement));
-    std::vector<diagnose::Observable> all = diagnose::observables_of(layout, readings.visits.size(), readings.gauges);
-    const double kept = static_cast<double>(diagnose::faults_of(layout, conditions).size()) * static_cast<double>(all.size()) * kSizesKept *
-                        sizeof(diagnose::Predicted);
-    if (kept > kMostKept) {
-        tell("the layout is very large: what to read next is not looked for");
-        all.clear();
-    }
-    for (const diagnose::Reading& reading : readings.readings)
-        if (std::find(all.begin(), all.end(), reading.what) == all.end()) all.push_back(reading.what);
-    return all;
-}
-
-/// Chances by kind, those of the file in place of the table's.
-std::vector<double> chances_of(const diagnose::Readings& readings) {
-    std::vector<double> chances;
-    for (const diagnose::FaultKindData& kind : diagnose::fault_kinds()) {
-        const auto own = std::find_if(readings.chances.begin(), readings.chances.end(), [&](const auto& one) { return one.kind == kind.name; });
-        chances.push_back(own == readings.chances.end() ? kind.chance : own->chance);
-    }
-    return chances;
 }
 
 unsigned threads_of(const DiagnoseRequest& request) {
@@ -105,33 +76,30 @@ ExitStatus status_of(const diagnose::Diagnosis& diagnosis, bool strict) {
 }
 
 ExitStatus find_faults(const DiagnoseRequest& request, const netfiles::ReadResult& read, const netfiles::ReadingsResult& taken, Output& output) {
-    const std::vector<double> chances = chances_of(taken.readings);
-    diagnose::Signatures signatures(read.layout, taken.readings.visits, observables_of(read.layout, taken.readings), chances, threads_of(request));
-    std::vector<std::vector<double>> doubt;
-    diagnose::Diagnosis diagnosis;
+    std::unique_ptr<DiagnosisMade> made;
     {
         Patience patience(1, "faults");
-        if (!request.exact && signatures.sound_is_solved()) doubt = diagnose::doubt_of(signatures);
         diagnose::DiagnosisOptions options;
         options.pairs = !request.one;
         options.stop = patience.stop();
         options.progress = [&patience](double share) { patience.tell_share(share); };
-        diagnosis = diagnose::diagnose(signatures, taken.readings.readings, doubt, options);
+        made = make_diagnosis(read.layout, taken.readings, request.exact, threads_of(request), options);
     }
+    const diagnose::Diagnosis& diagnosis = made->diagnosis;
     if (diagnosis.interrupted && diagnosis.explanations.empty()) {
         tell("interrupted before anything was found");
         return ExitStatus::interrupted;
     }
-    const Frame frame(request, read, taken, signatures);
+    const Frame frame(request, read, taken, made->signatures);
     write_answer({.subject = frame.subject,
                   .readings_name = taken.name,
                   .readings_files = frame.readings_files,
                   .readings = taken.readings,
-                  .signatures = signatures,
+                  .signatures = made->signatures,
                   .diagnosis = diagnosis,
                   .words = frame.words,
                   .exact = request.exact,
-                  .unknowns = doubt.size()},
+                  .unknowns = made->doubt.size()},
                  request.common.format, output);
     if (diagnosis.interrupted) tell("interrupted: what is shown rests on the faults that were solved until then");
     return status_of(diagnosis, request.common.strict);

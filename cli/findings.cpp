@@ -56,8 +56,8 @@ private:
 /// Gathers the findings of one answer.
 class Judge {
 public:
-    Judge(const layout::Layout& layout, const settle::Answer& answer, const Speech& speech)
-        : layout_(layout), answer_(answer), speech_(speech), practice_(layout.limits) {}
+    Judge(const layout::Layout& layout, const settle::Answer& answer, const layout::Conditions* conditions, const Speech& speech)
+        : layout_(layout), answer_(answer), conditions_(conditions), speech_(speech), practice_(layout.limits) {}
 
     std::vector<Finding> judge() {
         if (answer_.state != settle::State::not_run && answer_.state != settle::State::no_solution) {
@@ -78,6 +78,9 @@ public:
     }
 
 private:
+    /// Made only where they are asked for: most answers need none.
+    layout::Conditions conditions() const { return conditions_ != nullptr ? *conditions_ : layout::conditions_of(layout_, answer_.arrangement); }
+
     void say(Weight weight, std::string_view code, const std::string& about, const layout::Place& place, std::string says) {
         found_.push_back({weight, std::string(code), about, std::move(says), place});
     }
@@ -105,6 +108,7 @@ private:
 
     const layout::Layout& layout_;
     const settle::Answer& answer_;
+    const layout::Conditions* conditions_;  ///< null: those of the answer's arrangement
     const Speech& speech_;
     Practice practice_;
     std::vector<Finding> found_;
@@ -275,7 +279,7 @@ double Judge::entry_of(const layout::Pipe& pipe) const {
 const std::vector<const layout::Pipe*>& Judge::open_pipes() {
     if (!open_pipes_known_) {
         open_pipes_known_ = true;
-        const layout::Conditions conditions = layout::conditions_of(layout_, answer_.arrangement);
+        const layout::Conditions conditions = this->conditions();
         for (const layout::Pipe& pipe : layout_.pipes) {
             const bool shut = std::any_of(pipe.valves.begin(), pipe.valves.end(),
                                           [&](std::int32_t valve) { return conditions.valve_opening[static_cast<std::size_t>(valve)] <= 0.0; });
@@ -326,7 +330,7 @@ void Judge::judge_reach() {
             best = pipe;
         }
     }
-    const std::vector<std::uint8_t> fed = settle::fed_vessels(layout_, layout::conditions_of(layout_, answer_.arrangement));
+    const std::vector<std::uint8_t> fed = settle::fed_vessels(layout_, conditions());
     for (std::size_t i = 0; i < nearest.size(); ++i) {
         const layout::Vessel& vessel = layout_.vessels[i];
         if (nearest[i] == nullptr || fed[i] == 0 || answer_.vessels[i].inflow_m3_s > kDropsM3S) {
@@ -472,7 +476,11 @@ Practice::Practice(const layout::Limits& limits) {
 }
 
 std::vector<Finding> findings(const layout::Layout& layout, const settle::Answer& answer, const Speech& speech) {
-    return Judge(layout, answer, speech).judge();
+    return Judge(layout, answer, nullptr, speech).judge();
+}
+
+std::vector<Finding> findings(const layout::Layout& layout, const settle::Answer& answer, const layout::Conditions& conditions, const Speech& speech) {
+    return Judge(layout, answer, &conditions, speech).judge();
 }
 
 }  // namespace ebb::cli

@@ -46,4 +46,7 @@ class Speech;
 /// Everything to look at in `answer`, trouble first. `layout` must be the validated layout the answer is of.
 std::vector<Finding> findings(const layout::Layout& layout, const settle::Answer& answer, const Speech& speech);
 
+/// The same of an answer to conditions that are no arrangement of the layout.
+std::vector<Finding> findings(const layout::Layout& layout, const settle::Answer& answer, const layout::Conditions& conditions, const Speech& speech);
+
 }  // namespace ebb::cli

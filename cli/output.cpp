@@ -84,6 +84,7 @@ Output::~Output() {
 }
 
 void Output::write(std::string_view text) {
+    any_ = any_ || !text.empty();
     buffer_.append(text);
     if (buffer_.size() >= keep_bytes_) {
         empty_buffer();

@@ -35,6 +35,8 @@ public:
     /// Adds to the results. Throws OutputClosed or OutputFailed.
     void write(std::string_view text);
 
+    bool nothing_written() const { return !any_; }
+
     /// Everything has been written: brings it to its final place. Without it a file is left as it was before.
     void finish();
 
@@ -54,6 +56,7 @@ private:
     std::string temporary_;  ///< empty while there is none
     std::string buffer_;
     int descriptor_ = -1;
+    bool any_ = false;    ///< something was written, and may have gone out
     bool direct_ = true;  ///< written in place: standard output, devices, pipes
     std::size_t keep_bytes_ = 0;
 };

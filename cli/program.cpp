@@ -101,7 +101,8 @@ ExitStatus run_command(const Command& command, Request& request, bool tells_of_f
     request.block_letters = speaks_utf8();
     Output output(request.output_file);
     const ExitStatus status = command(request, output);
-    if (status != ExitStatus::command_line && (status != ExitStatus::file || tells_of_files)) {
+    const bool nothing_to_keep = status == ExitStatus::interrupted && output.nothing_written();  // the file stays as it was
+    if (status != ExitStatus::command_line && (status != ExitStatus::file || tells_of_files) && !nothing_to_keep) {
         output.finish();
     }
     return status;

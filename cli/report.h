@@ -1,7 +1,11 @@
 #pragma once
 // `report`: what was asked for besides what every command takes.
 
+#include <string>
+#include <vector>
+
 #include "cli/request.h"
+#include "cli/survey.h"
 
 namespace CLI {
 class App;
@@ -11,6 +15,9 @@ namespace ebb::cli {
 
 struct ReportRequest {
     Request common;
+    std::string readings_file;         ///< --readings; empty: none
+    std::vector<SwitchSaid> switches;  ///< --switch; empty: those that seem to matter most
+    bool whole = false;                ///< --whole: what takes longer too
 };
 
 void add_report_options(CLI::App& command, ReportRequest& request);

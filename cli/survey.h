@@ -31,6 +31,9 @@ struct SurveyRequest {
     unsigned threads = 0;               ///< 0: as many as there are cores
 };
 
+/// `--switch IDS`: adds the words of it to `to`.
+void add_switch_option(CLI::App& command, const std::string& says, std::vector<SwitchSaid>& to);
+
 void add_survey_options(CLI::App& command, SurveyRequest& request);
 
 }  // namespace ebb::cli

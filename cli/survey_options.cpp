@@ -30,22 +30,28 @@ void read_part(const std::string& text, SurveyRequest& request) {
 
 }  // namespace
 
+void add_switch_option(CLI::App& command, const std::string& says, std::vector<SwitchSaid>& to) {
+    command
+        .add_option_function<std::vector<std::string>>(
+            "--switch",
+            [&to](const std::vector<std::string>& texts) {
+                for (const std::string& text : texts) add_switches(text, to);
+            },
+            says)
+        ->option_text("IDS")
+        ->allow_extra_args(false);
+}
+
 void add_survey_options(CLI::App& command, SurveyRequest& request) {
     constexpr int kMostOff = 62;
     constexpr std::size_t kMostWorst = 10'000;
     command.get_option("--arrangement")->description("the arrangement in which things are switched (else the first of the layout)");
-    command
-        .add_option_function<std::vector<std::string>>(
-            "--switch",
-            [&request](const std::vector<std::string>& texts) {
-                for (const std::string& text : texts) add_switches(text, request.switches);
-            },
-            "what is switched on and off: valves, pumps and standpipes, several at once with spaces or commas between them: \"VB1 VB2 PP\"; a "
-            "standpipe "
-            "changes its insert (\"SB1\" with two inserts, or \"SB1=short\"); a name that holds a space stands in quotes of its own: "
-            "\"VB1 SB1='very short'\"; a vessel stands for the one valve in its one feed; may be given again for more")
-        ->option_text("IDS")
-        ->allow_extra_args(false);
+    add_switch_option(
+        command,
+        "what is switched on and off: valves, pumps and standpipes, several at once with spaces or commas between them: \"VB1 VB2 PP\"; a "
+        "standpipe changes its insert (\"SB1\" with two inserts, or \"SB1=short\"); a name that holds a space stands in quotes of its own: "
+        "\"VB1 SB1='very short'\"; a vessel stands for the one valve in its one feed; may be given again for more",
+        request.switches);
     add_number(command, "--at-most-off", "only the combinations with at most so many off at once", 0, kMostOff, request.at_most_off);
     add_number(command, "--worst", "how many of the worst combinations are listed (10)", std::size_t{0}, kMostWorst, request.worst);
     command.get_option("--worst")->each([&request](const std::string&) { request.worst_was_said = true; });

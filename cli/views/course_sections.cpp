@@ -140,7 +140,7 @@ const time::BedCourse* bed_of(const time::Course& course, std::size_t vessel) {
 
 }  // namespace
 
-std::string bed_sentences(const CourseScene& scene) {
+std::vector<std::string> bed_lines(const CourseScene& scene) {
     std::vector<Alike> groups;
     for (const time::BedCourse& bed : scene.course.beds) {
         const layout::Vessel& vessel = scene.layout().vessels[at(bed.vessel)];
@@ -156,19 +156,24 @@ std::string bed_sentences(const CourseScene& scene) {
     if (groups.empty() || groups.size() > kMost) {
         return {};
     }
-    std::string text = "\n";
+    std::vector<std::string> lines;
     for (const Alike& group : groups) {
         const char* plural = group.names.size() > 1 ? "s" : "";
-        text += wrapped("  ", fmt::format("{}{} {}: {}.", group.cycles.front().kind, plural, in_few_words(group.names, group.names.size()),
-                                          words_of(group, scene.speech())));
+        lines.push_back(fmt::format("{}{} {}: {}.", group.cycles.front().kind, plural, in_few_words(group.names, group.names.size()),
+                                    words_of(group, scene.speech())));
+    }
+    return lines;
+}
+
+std::string bed_sentences(const CourseScene& scene) {
+    std::string text;
+    for (const std::string& line : bed_lines(scene)) {
+        text += (text.empty() ? "\n" : "") + wrapped("  ", line);
     }
     return text;
 }
 
-std::string beds_section(const CourseScene& scene) {
-    if (scene.course.beds.size() < 2) {
-        return {};  // its sentence has said it all
-    }
+Table beds_table(const CourseScene& scene) {
     Table table(
         {{"bed", Align::left}, {"fills in"}, {"holds"}, {"drains in"}, {"again after"}, {"to spare"}, {"peak drain"}, {"filled"}, {"siphon"}});
     const auto times = [](std::int32_t count) { return count > 0 ? fmt::format("{} x", count) : std::string("-"); };
@@ -182,10 +187,14 @@ std::string beds_section(const CourseScene& scene) {
                    scene.speech().flow(bed.peak_drain_m3_s), times(bed.fills), bed.has_siphon ? fmt::format("{} x", bed.starts) : "-"},
                   ink_of(scene, id));
     }
-    return "\n" + table.text(scene.paint);
+    return table;
 }
 
-std::string depths_section(const CourseScene& scene) {
+std::string beds_section(const CourseScene& scene) {
+    return scene.course.beds.size() < 2 ? std::string() : "\n" + beds_table(scene).text(scene.paint);  // of one bed its sentence has said it all
+}
+
+Table depths_table(const CourseScene& scene) {
     Table table({{"vessel", Align::left},
                  {"least"},
                  {"after"},
@@ -207,8 +216,10 @@ std::string depths_section(const CourseScene& scene) {
                    layout::said(as_drawn.turnover_s) ? Speech::duration(as_drawn.turnover_s) : "-"},
                   ink_of(scene, as_drawn.id));
     }
-    return "\n" + table.text(scene.paint);
+    return table;
 }
+
+std::string depths_section(const CourseScene& scene) { return "\n" + depths_table(scene).text(scene.paint); }
 
 std::string strips_section(const CourseScene& scene) {
     const time::Course& course = scene.course;
@@ -236,7 +247,7 @@ std::string strips_section(const CourseScene& scene) {
     return "\n" + scene.paint(Ink::quiet, fmt::format("  depths {}, {}", of, how)) + '\n' + strips;
 }
 
-std::string runs_section(const CourseScene& scene) {
+Table runs_table(const CourseScene& scene) {
     Table table({{"pump", Align::left}, {"runs"}, {"dry"}, {"starts"}, {"moves"}, {"at least"}, {"at most"}, {"energy"}, {"a day"}});
     constexpr double kDayS = 86400.0;
     constexpr double kBlinkS = 0.5;
@@ -257,10 +268,15 @@ std::string runs_section(const CourseScene& scene) {
                    any_day ? Speech::energy(pump.energy_j / lasted_s * kDayS) : "-"},
                   ink_of(scene, as_drawn.id));
     }
+    return table;
+}
+
+std::string runs_section(const CourseScene& scene) {
+    const Table table = runs_table(scene);
     return table.empty() ? std::string() : "\n" + table.text(scene.paint);
 }
 
-std::string water_section(const CourseScene& scene) {
+Table water_table(const CourseScene& scene) {
     const time::Course& course = scene.course;
     const layout::Layout& farm = scene.layout();
     const Speech& speech = scene.speech();
@@ -300,15 +316,21 @@ std::string water_section(const CourseScene& scene) {
             table.add({farm.vessels[i].id, "spills", "-", speech.volume(course.vessels[i].spilled_m3)}, Ink::trouble);
         }
     }
-    if (table.empty()) {
-        return {};
-    }
+    return table;
+}
+
+std::string held_sentence(const CourseScene& scene) {
     double end_m3 = 0.0;
-    for (const time::VesselCourse& vessel : course.vessels) {
+    for (const time::VesselCourse& vessel : scene.course.vessels) {
         end_m3 += vessel.end_volume_m3;
     }
-    const std::string held = fmt::format("The farm holds {} at the start and {} at the end.", speech.volume(course.water_m3), speech.volume(end_m3));
-    return "\n" + table.text(scene.paint) + wrapped("  ", held);
+    return fmt::format("The farm holds {} at the start and {} at the end.", scene.speech().volume(scene.course.water_m3),
+                       scene.speech().volume(end_m3));
+}
+
+std::string water_section(const CourseScene& scene) {
+    const Table table = water_table(scene);
+    return table.empty() ? std::string() : "\n" + table.text(scene.paint) + wrapped("  ", held_sentence(scene));
 }
 
 std::string repeat_sentence(const time::Course& course) {

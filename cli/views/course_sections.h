@@ -24,6 +24,14 @@ struct CourseScene {
     const Speech& speech() const { return subject.speech; }
 };
 
+// The same by themselves, for other pages than a plain text; without rows or lines where there is nothing of their kind.
+std::vector<std::string> bed_lines(const CourseScene& scene);
+Table beds_table(const CourseScene& scene);
+Table depths_table(const CourseScene& scene);
+Table runs_table(const CourseScene& scene);
+Table water_table(const CourseScene& scene);
+std::string held_sentence(const CourseScene& scene);  ///< what the farm holds at the start and at the end
+
 std::string bed_sentences(const CourseScene& scene);   ///< "bed B3: fills in 11 min 40 s, ..." of each bed, like ones together
 std::string beds_section(const CourseScene& scene);    ///< the same as a table, and what the drains must take
 std::string depths_section(const CourseScene& scene);  ///< vessels: least and greatest depth, freeboard, turnover

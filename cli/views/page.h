@@ -20,6 +20,12 @@ private:
     bool colour_;
 };
 
+/// A sentence and what it is.
+struct Said {
+    Ink ink = Ink::plain;
+    std::string sentence;
+};
+
 enum class Align : unsigned char { left, right };
 
 struct Column {

@@ -26,6 +26,8 @@ public:
         : subject_(subject), speech_(subject.speech), layout_(subject.layout), paint_(paint), answer_(answer) {}
 
     std::string whole() const;
+    std::vector<Said> sentences() const;
+    Table table() const;
     std::string name() const;
     std::string highest() const;
 
@@ -36,13 +38,12 @@ private:
     }
     std::string begins() const;
     std::string spills() const;
-    std::string home() const;
+    void home(std::vector<Said>& to) const;
     std::string drawn_back(const time::Backflow& flow) const;
     std::string ended(const time::Backflow& flow) const;
-    std::string restart() const;
+    void restart(std::vector<Said>& to) const;
     std::string sumps_fall() const;
-    std::string bare() const;
-    std::string table() const;
+    void bare(std::vector<Said>& to) const;
 
     const Subject& subject_;
     const Speech& speech_;
@@ -88,16 +89,15 @@ std::string CutText::spills() const {
     return fmt::format("Nothing spills; {}.", over);
 }
 
-std::string CutText::home() const {
-    std::string text;
+void CutText::home(std::vector<Said>& to) const {
     for (const time::HomeComing& home : answer_.home) {
         const time::CutVessel& vessel = answer_.vessels[at(home.sump)];
         if (std::abs(home.returned_m3) < kLittleM3) {
             continue;
         }
         if (home.returned_m3 < 0.0) {
-            say(text, paint_, Ink::plain,
-                fmt::format("{} loses {} and falls to {}.", id(home.sump), speech_.volume(-home.returned_m3), speech_.height(vessel.end_depth_m)));
+            to.push_back({Ink::plain, fmt::format("{} loses {} and falls to {}.", id(home.sump), speech_.volume(-home.returned_m3),
+                                                  speech_.height(vessel.end_depth_m))});
             continue;
         }
         std::vector<std::pair<std::int32_t, double>> from;
@@ -105,13 +105,12 @@ std::string CutText::home() const {
             from.emplace_back(one.vessel, one.volume_m3);
         }
         const bool tight = vessel.least_freeboard_m < kFreeboardM;
-        say(text, paint_, tight && vessel.spilled_m3 <= kSpillM3 ? Ink::doubt : Ink::plain,
-            fmt::format("{} comes home to {}{}: it rises from {} to {}, {}.", speech_.volume(home.returned_m3), id(home.sump),
-                        from.empty() ? "" : " (" + volumes_in_words(subject_, from) + ")", speech_.height(vessel.before_depth_m),
-                        speech_.height(vessel.greatest_depth_m),
-                        vessel.spilled_m3 > kSpillM3 ? "its rim" : speech_.height(vessel.least_freeboard_m) + " below its rim"));
+        to.push_back({tight && vessel.spilled_m3 <= kSpillM3 ? Ink::doubt : Ink::plain,
+                      fmt::format("{} comes home to {}{}: it rises from {} to {}, {}.", speech_.volume(home.returned_m3), id(home.sump),
+                                  from.empty() ? "" : " (" + volumes_in_words(subject_, from) + ")", speech_.height(vessel.before_depth_m),
+                                  speech_.height(vessel.greatest_depth_m),
+                                  vessel.spilled_m3 > kSpillM3 ? "its rim" : speech_.height(vessel.least_freeboard_m) + " below its rim")});
     }
-    return text;
 }
 
 std::string CutText::ended(const time::Backflow& flow) const {
@@ -165,35 +164,33 @@ std::string CutText::sumps_fall() const {
     return fmt::format("{} {}.", answer_.routine >= 0 ? "In the day after," : "Before the water is round again,", listed(parts, parts.size()));
 }
 
-std::string CutText::bare() const {
-    std::string text;
+void CutText::bare(std::vector<Said>& to) const {
     for (const time::BareIntake& one : answer_.bare) {
         const bool stays = one.first_s + one.for_s >= answer_.restart.lasted_s - 1.0;
-        say(text, paint_, Ink::trouble,
-            fmt::format("When the power is back the intake of {} is bare from {} on, {}: it runs dry.", layout_.pumps[at(one.pump)].id,
-                        Speech::duration(one.first_s), stays ? "and stays so" : "for " + Speech::duration(one.for_s) + " in all"));
+        to.push_back(
+            {Ink::trouble, fmt::format("When the power is back the intake of {} is bare from {} on, {}: it runs dry.", layout_.pumps[at(one.pump)].id,
+                                       Speech::duration(one.first_s), stays ? "and stays so" : "for " + Speech::duration(one.for_s) + " in all")});
     }
     for (std::size_t v = 0; v < answer_.vessels.size(); ++v) {
         const time::CutVessel& vessel = answer_.vessels[v];
         if (vessel.restart_spilled_m3 > kSpillM3) {
-            say(text, paint_, Ink::trouble,
-                fmt::format("When the power is back {} spills {}, from {} on.", layout_.vessels[v].id, speech_.volume(vessel.restart_spilled_m3),
-                            Speech::duration(vessel.restart_first_spill_s)));
+            to.push_back({Ink::trouble, fmt::format("When the power is back {} spills {}, from {} on.", layout_.vessels[v].id,
+                                                    speech_.volume(vessel.restart_spilled_m3), Speech::duration(vessel.restart_first_spill_s))});
         }
     }
-    return text;
 }
 
-std::string CutText::restart() const {
-    std::string text = bare();
+void CutText::restart(std::vector<Said>& to) const {
+    bare(to);
     const std::string falls = sumps_fall();
     const std::string again =
         std::isfinite(answer_.settled_again_after_s) ? fmt::format(" after {}", Speech::duration(answer_.settled_again_after_s)) : std::string();
     if (!answer_.cycle_now.empty()) {
-        say(text, paint_, Ink::doubt,
-            fmt::format("With the power back the farm runs another way than before: the siphons of {} start and break in turn, where they stood or "
-                        "dribbled. Both ways are possible; which one it is depends on how the water comes.",
-                        vessels_in_words(layout_, answer_.cycle_now)));
+        to.push_back(
+            {Ink::doubt,
+             fmt::format("With the power back the farm runs another way than before: the siphons of {} start and break in turn, where they stood or "
+                         "dribbled. Both ways are possible; which one it is depends on how the water comes.",
+                         vessels_in_words(layout_, answer_.cycle_now))});
     } else if (!answer_.not_back.empty()) {
         std::vector<std::string> parts;
         for (const std::int32_t vessel : answer_.not_back) {
@@ -206,20 +203,18 @@ std::string CutText::restart() const {
             missing = fmt::format("; {} is no longer in the farm", speech_.volume(answer_.missing_m3));
         }
         constexpr std::size_t kNamed = 4;
-        say(text, paint_, Ink::trouble,
-            fmt::format("With the power back the farm does not come back by itself: {}{}.", listed(parts, kNamed), missing));
+        to.push_back({Ink::trouble, fmt::format("With the power back the farm does not come back by itself: {}{}.", listed(parts, kNamed), missing)});
     } else if (answer_.comes_back || answer_.bare.empty()) {
         const bool judged = answer_.routine >= 0 ? std::isfinite(answer_.cut.lasted_s) : true;
-        say(text, paint_, answer_.comes_back ? Ink::good : Ink::plain,
-            judged ? fmt::format("With the power back {} by itself{}; no intake goes bare.",
-                                 answer_.routine >= 0 ? "the routine goes on" : "every level returns", again)
-                   : std::string());
+        to.push_back({answer_.comes_back ? Ink::good : Ink::plain,
+                      judged ? fmt::format("With the power back {} by itself{}; no intake goes bare.",
+                                           answer_.routine >= 0 ? "the routine goes on" : "every level returns", again)
+                             : std::string()});
     }
-    say(text, paint_, Ink::plain, falls);
-    return text;
+    to.push_back({Ink::plain, falls});
 }
 
-std::string CutText::table() const {
+Table CutText::table() const {
     Table table({{"", Align::left}, {"running"}, {"after the cut"}, {"change"}, {"greatest"}, {"freeboard"}, {"spilled"}, {"least after restart"}});
     for (std::size_t v = 0; v < answer_.vessels.size(); ++v) {
         const time::CutVessel& vessel = answer_.vessels[v];
@@ -237,34 +232,43 @@ std::string CutText::table() const {
                   : vessel.least_freeboard_m < kFreeboardM ? Ink::doubt
                                                            : Ink::plain);
     }
-    return table.empty() ? std::string() : "\n" + table.text(paint_);
+    return table;
+}
+
+std::vector<Said> CutText::sentences() const {
+    std::vector<Said> all;
+    if (!answer_.any_pump_ran) {
+        return {{Ink::plain, "No pump runs here: there is nothing to cut."}};
+    }
+    if (answer_.vessels.empty()) {
+        return {{Ink::trouble, with_full_stop("It could not be followed: " + ended_badly(answer_.cut))}};
+    }
+    all.push_back({answer_.spilled_m3 > kSpillM3 ? Ink::trouble : Ink::good, spills()});
+    if (const std::string why = ended_badly(answer_.cut); !why.empty()) {
+        all.push_back({Ink::trouble, with_full_stop("The cut could not be followed to its end: " + why)});
+    }
+    if (const std::string why = ended_badly(answer_.restart); !why.empty()) {
+        all.push_back({Ink::trouble, with_full_stop("The return of the power could not be followed to its end: " + why)});
+    }
+    all.push_back({Ink::quiet, begins()});
+    home(all);
+    for (const time::Backflow& flow : answer_.backflows) {
+        if (flow.volume_m3 > kLittleM3) {
+            all.push_back({flow.evens_out ? Ink::plain : Ink::doubt, drawn_back(flow)});
+        }
+    }
+    restart(all);
+    std::erase_if(all, [](const Said& one) { return one.sentence.empty(); });
+    return all;
 }
 
 std::string CutText::whole() const {
     std::string text = "\n" + paint_(Ink::title, fmt::format("Power cut, {}", name())) + "\n";
-    if (!answer_.any_pump_ran) {
-        say(text, paint_, Ink::plain, "No pump runs here: there is nothing to cut.");
-        return text;
+    for (const Said& said : sentences()) {
+        say(text, paint_, said.ink, said.sentence);
     }
-    if (answer_.vessels.empty()) {
-        say(text, paint_, Ink::trouble, with_full_stop("It could not be followed: " + ended_badly(answer_.cut)));
-        return text;
-    }
-    say(text, paint_, answer_.spilled_m3 > kSpillM3 ? Ink::trouble : Ink::good, spills());
-    if (const std::string why = ended_badly(answer_.cut); !why.empty()) {
-        say(text, paint_, Ink::trouble, with_full_stop("The cut could not be followed to its end: " + why));
-    }
-    if (const std::string why = ended_badly(answer_.restart); !why.empty()) {
-        say(text, paint_, Ink::trouble, with_full_stop("The return of the power could not be followed to its end: " + why));
-    }
-    say(text, paint_, Ink::quiet, begins());
-    text += home();
-    for (const time::Backflow& flow : answer_.backflows) {
-        if (flow.volume_m3 > kLittleM3) {
-            say(text, paint_, flow.evens_out ? Ink::plain : Ink::doubt, drawn_back(flow));
-        }
-    }
-    return text + restart() + table();
+    const Table moved = table();
+    return moved.empty() ? text : text + "\n" + moved.text(paint_);
 }
 
 /// The vessel nearest to its rim, of those that rise.
@@ -326,20 +330,19 @@ std::string overview(const Subject& subject, const Paint& paint, const std::vect
 }
 
 /// The clock that matters more than water: air. And the mark that keeps the floor dry.
-std::string cautions(const Subject& subject, const Paint& paint, const std::vector<time::PowerCutAnswer>& answers) {
+std::vector<std::string> cautions(const Subject& subject, const std::vector<time::PowerCutAnswer>& answers) {
     std::vector<std::string> tanks;
     for (const layout::Vessel& vessel : subject.layout.vessels) {
         if (vessel.kind == layout::VesselKind::tank) {
             tanks.push_back(vessel.id);
         }
     }
-    std::string text = "\n" + paint(Ink::title, "Beside the water") + "\n";
+    std::vector<std::string> all;
     constexpr std::size_t kNamed = 6;
     if (!tanks.empty()) {
-        text += wrapped("  - ",
-                        fmt::format("Air: without air and flow, fish at dense stocking have about 10 minutes (common practice), whatever the levels "
-                                    "of {} say. Keep air on a supply of its own, and try it every month.",
-                                    in_few_words(tanks, kNamed)));
+        all.push_back(fmt::format("Air: without air and flow, fish at dense stocking have about 10 minutes (common practice), whatever the levels "
+                                  "of {} say. Keep air on a supply of its own, and try it every month.",
+                                  in_few_words(tanks, kNamed)));
     }
     std::vector<std::string> marks;
     for (std::size_t i = 0; i < answers.front().home.size(); ++i) {
@@ -355,11 +358,11 @@ std::string cautions(const Subject& subject, const Paint& paint, const std::vect
         }
     }
     if (!marks.empty()) {
-        text += wrapped("  - ", fmt::format("Fill with the pumps stopped, and no higher than the water rests after a cut: {}. A sump filled up while "
-                                            "the pumps run overflows at the next cut.",
-                                            listed(marks, kNamed)));
+        all.push_back(fmt::format("Fill with the pumps stopped, and no higher than the water rests after a cut: {}. A sump filled up while "
+                                  "the pumps run overflows at the next cut.",
+                                  listed(marks, kNamed)));
     }
-    return text;
+    return all;
 }
 
 }  // namespace
@@ -375,7 +378,20 @@ std::string cuts_text(const Subject& subject, const Paint& paint, const std::vec
         const auto worst = std::min_element(answers.begin(), answers.end(), worse);
         text += "\nThe worst of them:\n" + CutText(subject, paint, *worst).whole();
     }
-    return answers.empty() ? text : text + cautions(subject, paint, answers);
+    if (answers.empty()) {
+        return text;
+    }
+    text += "\n" + paint(Ink::title, "Beside the water") + "\n";
+    for (const std::string& caution : cautions(subject, answers)) {
+        text += wrapped("  - ", caution);
+    }
+    return text;
+}
+
+CutCard cut_card(const Subject& subject, const time::PowerCutAnswer& answer) {
+    const Paint plain(false);
+    const CutText one(subject, plain, answer);
+    return {one.sentences(), answer.vessels.empty() ? Table({}) : one.table(), cautions(subject, {answer})};
 }
 
 }  // namespace ebb::cli

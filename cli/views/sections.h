@@ -55,6 +55,13 @@ std::string devices_section(const Scene& scene);  ///< filters, supplies, float 
 Table assumptions_table(const layout::Layout& layout, const Speech& speech);
 std::string assumptions_section(const layout::Layout& layout, const Speech& speech, const Paint& paint);
 
+/// What a vessel flooded to its rim weighs besides its own frame; of a bed from the lightest to the heaviest common media. NaN where its plan is not
+/// known.
+struct FloodedLoad {
+    double low_kg = settle::kUnknown, high_kg = settle::kUnknown;
+};
+FloodedLoad flooded_load(const layout::Vessel& vessel);
+
 /// Where the work can hurt someone, with the numbers of this farm: a sentence or two each.
 std::vector<std::string> cautions(const layout::Layout& layout, const Speech& speech);
 std::string cautions_section(const layout::Layout& layout, const Speech& speech, const Paint& paint);

@@ -36,33 +36,14 @@ std::string range(const layout::Assumption& assumption, const Speech& speech) {
     return fmt::format("{} to {}", figure(assumption.low, assumption.unit, speech), figure(assumption.high, assumption.unit, speech));
 }
 
-/// Wet load on the bench or floor under a bed flooded to its rim, from the lightest and the heaviest common media.
-struct BedLoad {
-    double low_kg_m2 = settle::kUnknown, high_kg_m2 = settle::kUnknown;
-};
-
-BedLoad load_of(const layout::Vessel& bed) {
-    // Dry bulk density of the media, common practice: expanded clay pebble 720 to 800 kg/m3, gravel to 1,760 kg/m3.
-    constexpr double kLightMedia = 720.0;
-    constexpr double kHeavyMedia = 1760.0;
-    constexpr double kWater = 1000.0;
-    if (!(bed.plan_area_m2 > 0.0)) {
-        return {};
-    }
-    const double height_m = bed.rim_m - bed.floor_m;
-    const double media_m = layout::said(bed.media_depth_m) ? bed.media_depth_m : height_m;
-    const double water_m = layout::volume_at_depth(bed, height_m) / bed.plan_area_m2;
-    return {kLightMedia * media_m + kWater * water_m, kHeavyMedia * media_m + kWater * water_m};
-}
-
 std::string beds_caution(const layout::Layout& layout, const Speech& speech) {
     double low = settle::kUnknown;
     double high = settle::kUnknown;
     for (const layout::Vessel& vessel : layout.vessels) {
         if (vessel.kind == layout::VesselKind::bed) {
-            const BedLoad load = load_of(vessel);
-            low = std::fmin(low, load.low_kg_m2);
-            high = std::fmax(high, load.high_kg_m2);
+            const FloodedLoad load = flooded_load(vessel);
+            low = std::fmin(low, load.low_kg / vessel.plan_area_m2);
+            high = std::fmax(high, load.high_kg / vessel.plan_area_m2);
         }
     }
     if (std::isnan(low)) {
@@ -91,6 +72,20 @@ std::string aeration_caution(const layout::Layout& layout) {
 }
 
 }  // namespace
+
+FloodedLoad flooded_load(const layout::Vessel& vessel) {
+    // Dry bulk density of the media, common practice: expanded clay pebble 720 to 800 kg/m3, gravel to 1,760 kg/m3.
+    constexpr double kLightMedia = 720.0;
+    constexpr double kHeavyMedia = 1760.0;
+    constexpr double kWater = 1000.0;
+    const double height_m = vessel.rim_m - vessel.floor_m;
+    const double water_kg = kWater * layout::volume_at_depth(vessel, height_m);
+    if (vessel.kind != layout::VesselKind::bed) {
+        return {water_kg, water_kg};
+    }
+    const double media_m3 = vessel.plan_area_m2 * (layout::said(vessel.media_depth_m) ? vessel.media_depth_m : height_m);
+    return {water_kg + kLightMedia * media_m3, water_kg + kHeavyMedia * media_m3};
+}
 
 Table assumptions_table(const layout::Layout& layout, const Speech& speech) {
     Table table({{"assumed, as the layout does not say", Align::left}, {"about", Align::left}, {"value"}, {"plausible", Align::left}});

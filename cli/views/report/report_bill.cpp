@@ -1,0 +1,127 @@
+// The bill of materials: counted from the layout, so that what is bought is what was solved.
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <map>
+#include <tuple>
+
+#include "cli/views/money.h"
+#include "cli/views/report/report_page.h"
+#include "cli/views/report/report_words.h"
+#include "cli/words.h"
+#include "solver/physics/valves.h"
+
+namespace ebb::cli {
+namespace {
+
+std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
+
+std::string size_of(const layout::Pipe& pipe, const Speech& speech) {
+    return pipe.size.empty()     ? fmt::format("bore {}", speech.bore(pipe.bore_m))
+           : pipe.series.empty() ? pipe.size
+                                 : fmt::format("{} {}", pipe.size, pipe.series);
+}
+
+Table pipes_bill(const ReportScene& scene) {
+    struct Line {
+        double bore_m = 0.0, length_m = 0.0, cost = 0.0;
+        bool priced = true;
+        std::size_t pieces = 0;
+    };
+    std::map<std::tuple<std::string, double, std::string>, Line> lines;
+    for (const layout::Pipe& pipe : scene.layout().pipes) {
+        Line& line = lines[{pipe.series, pipe.bore_m, size_of(pipe, scene.speech())}];
+        line.bore_m = pipe.bore_m;
+        line.length_m += pipe.length_m;
+        ++line.pieces;
+        line.priced = line.priced && layout::said(pipe.price_per_metre);
+        if (line.priced) line.cost += pipe.price_per_metre * pipe.length_m;
+    }
+    Table table({{"pipe", Align::left}, {"bore"}, {"length"}, {"runs"}, {"costs"}});
+    for (const auto& [key, line] : lines)
+        table.add({std::get<2>(key), scene.speech().bore(line.bore_m), scene.speech().length(line.length_m), std::to_string(line.pieces),
+                   line.priced ? money(line.cost, scene.layout().economy.currency) : "-"});
+    return table;
+}
+
+using Counts = std::map<std::pair<std::string, std::string>, int>;
+
+Table counted_table(const char* title, const Counts& counts) {
+    Table table({{title, Align::left}, {"for", Align::left}, {"count"}});
+    for (const auto& [what, count] : counts) table.add({what.first, what.second, std::to_string(count)});
+    return table;
+}
+
+Table fittings_bill(const ReportScene& scene) {
+    Counts counts;
+    for (const layout::Pipe& pipe : scene.layout().pipes)
+        for (const layout::Fitting& fitting : pipe.fittings)
+            counts[{fitting.kind.empty() ? fmt::format("fitting of {} velocity heads", Speech::plain(fitting.loss)) : fitting.kind,
+                    size_of(pipe, scene.speech())}] += fitting.count;
+    return counted_table("fitting", counts);
+}
+
+Table valves_bill(const ReportScene& scene) {
+    Counts counts;
+    for (const layout::Valve& valve : scene.layout().valves) {
+        const std::string of = valve.pipe < 0 ? std::string("-") : size_of(scene.layout().pipes[at(valve.pipe)], scene.speech());
+        ++counts[{fmt::format("{} valve", physics::valve_kind_name(valve.kind)), of}];
+    }
+    return counted_table("valve", counts);
+}
+
+Table devices_bill(const ReportScene& scene) {
+    const layout::Layout& layout = scene.layout();
+    Table table({{"device", Align::left}, {"what", Align::left}, {"count"}, {"costs"}});
+    for (const layout::Pump& pump : layout.pumps) {
+        const double price = layout.pump_models[at(pump.model)].price;
+        table.add({pump.id, fmt::format("pump '{}'{}", pump.model_name, pump.check_valve ? ", with a check valve" : ""), std::to_string(pump.count),
+                   layout::said(price) ? money(price * pump.count, layout.economy.currency) : "-"});
+    }
+    for (const layout::Filter& filter : layout.filters) table.add({filter.id, "filter", "1", "-"});
+    for (const layout::Nozzle& nozzle : layout.nozzles)
+        table.add({nozzle.id,
+                   nozzle.holes > 0 ? fmt::format("nozzle, {} holes of {}", nozzle.holes, scene.speech().bore(nozzle.hole_diameter_m))
+                                    : std::string("nozzle"),
+                   "1", "-"});
+    for (const layout::FloatValve& valve : layout.float_valves) table.add({valve.id, "float valve", "1", "-"});
+    for (const layout::Standpipe& standpipe : layout.standpipes) {
+        std::vector<std::string> inserts;
+        for (const layout::Insert& insert : standpipe.inserts)
+            inserts.push_back(fmt::format("{} {}", insert.name, scene.speech().height(insert.lip_m)));
+        table.add(
+            {standpipe.id, fmt::format("standpipe of {}, {}", scene.speech().bore(standpipe.bore_m), listed(inserts, inserts.size())), "1", "-"});
+    }
+    for (const layout::Siphon& siphon : layout.siphons)
+        table.add({siphon.id, fmt::format("siphon of {}", scene.speech().bore(siphon.bore_m)), "1", "-"});
+    for (const layout::Tee& tee : layout.tees) table.add({tee.id, tee.vented ? "tee, vented" : "tee", "1", "-"});
+    return table;
+}
+
+Table vessels_bill(const ReportScene& scene) {
+    Table table({{"vessel", Align::left}, {"kind", Align::left}, {"height"}, {"plan"}, {"holds to the rim"}});
+    const bool us = scene.speech().units() == layout::UnitSystem::us;
+    for (const layout::Vessel& vessel : scene.layout().vessels) {
+        constexpr double kSquareFeet = 1.0 / (0.3048 * 0.3048);
+        const double height = vessel.rim_m - vessel.floor_m;
+        table.add({vessel.id, layout::name_of(vessel.kind), scene.speech().height(height),
+                   vessel.plan_area_m2 > 0.0 ? fmt::format("{:.2f} {}", vessel.plan_area_m2 * (us ? kSquareFeet : 1.0), us ? "ft2" : "m2") : "-",
+                   scene.speech().volume(layout::volume_at_depth(vessel, height))});
+    }
+    return table;
+}
+
+}  // namespace
+
+void add_bill(html::Node main, const ReportScene& scene) {
+    const html::Node section = html::section(main, "bill", words::kBill);
+    html::add(section, "p", {{"class", "note"}}, words::kBillNote);
+    html::table(section, pipes_bill(scene), words::kBillPipes);
+    html::table(section, fittings_bill(scene), words::kBillFittings);
+    html::table(section, valves_bill(scene), words::kBillValves);
+    html::table(section, devices_bill(scene), words::kBillDevices);
+    html::table(section, vessels_bill(scene), words::kBillVessels);
+}
+
+}  // namespace ebb::cli

@@ -1,0 +1,164 @@
+// The commissioning sheet: what to set, what to expect, and room for what was found. One for each arrangement, each on paper of its own.
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+#include "cli/views/report/report_page.h"
+#include "cli/views/report/report_words.h"
+#include "cli/views/settings.h"
+#include "cli/words.h"
+#include "netfiles/units.h"
+
+namespace ebb::cli {
+namespace {
+
+std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
+
+constexpr double kDrops_m3_s = 1e-9;
+constexpr double kPassBand = 0.10;  // plus or minus, common practice
+constexpr double kLeast_s = 10.0;   // less cannot be timed by hand
+
+/// The bucket for a flow: the least that takes twenty seconds to fill, of those people have.
+double bucket_for(double flow_m3_s, bool us) {
+    constexpr double kWell_s = 20.0;
+    const auto litres = [&](double amount, const char* unit) { return amount / netfiles::in_unit(1.0, netfiles::Dimension::volume, unit); };
+    const std::array<double, 3> buckets = us ? std::array<double, 3>{litres(1.0, "gal"), litres(2.0, "gal"), litres(5.0, "gal")}
+                                             : std::array<double, 3>{litres(5.0, "l"), litres(10.0, "l"), litres(20.0, "l")};
+    for (const double bucket : buckets)
+        if (bucket / flow_m3_s >= kWell_s) return bucket;
+    return buckets.back();
+}
+
+/// A cell of what is to be written in by hand.
+constexpr const char* kBlank = "\u00a0";
+
+/// A table of expectations with blank columns; `Table` would leave them out.
+class Form {
+public:
+    Form(html::Node parent, std::string_view caption, const std::vector<std::string>& titles) {
+        const html::Node box =
+            html::add(parent, "div", {{"class", "wide"}, {"tabindex", "0"}, {"role", "group"}, {"aria-label", std::string(caption)}});
+        const html::Node table = html::add(box, "table", {{"class", "form"}});
+        html::add(table, "caption", {}, caption);
+        const html::Node row = html::add(html::add(table, "thead"), "tr");
+        for (const std::string& title : titles) html::add(row, "th", {{"scope", "col"}}, title);
+        body_ = html::add(table, "tbody");
+    }
+    void add(const std::vector<std::string>& cells) {
+        const html::Node row = html::add(body_, "tr");
+        for (std::size_t i = 0; i < cells.size(); ++i) {
+            const bool blank = cells[i] == kBlank;
+            html::add(row, i == 0 ? "th" : "td", {{"class", blank ? "blank" : i == 0 ? "name" : "number"}}, cells[i]);
+        }
+    }
+
+private:
+    html::Node body_;
+};
+
+struct Outlet {
+    std::string name;
+    double flow_m3_s;
+};
+
+/// Where a bucket can be held under: ends of pipes above the water, and nozzles.
+std::vector<Outlet> outlets_of(const ReportScene& scene, const StateMade& state) {
+    std::vector<Outlet> outlets;
+    const layout::Layout& layout = scene.layout();
+    for (std::size_t i = 0; i < layout.pipes.size(); ++i) {
+        const layout::Pipe& pipe = layout.pipes[i];
+        const double flow = state.answer.pipes[i].flow_m3_s;
+        if (pipe.gravity || !(flow > kDrops_m3_s)) continue;
+        if (pipe.to.ref.kind == layout::Kind::vessel) {
+            if (state.answer.vessels[at(pipe.to.ref.index)].depth_m < pipe.to.height())
+                outlets.push_back({fmt::format("{} into {}", pipe.id, pipe.to.id), flow});
+        } else if (pipe.to.ref.kind == layout::Kind::nozzle) {
+            outlets.push_back({fmt::format("{} into {}", pipe.to.id, layout.nozzles[at(pipe.to.ref.index)].into_id), flow});
+        } else if (pipe.to.ref.kind == layout::Kind::float_valve) {
+            outlets.push_back({fmt::format("{} into {}", pipe.to.id, layout.float_valves[at(pipe.to.ref.index)].into_id), flow});
+        }
+    }
+    return outlets;
+}
+
+void add_outlets(html::Node sheet, const ReportScene& scene, const StateMade& state) {
+    const std::vector<Outlet> outlets = outlets_of(scene, state);
+    if (outlets.empty()) return;
+    const bool us = scene.speech().units() == layout::UnitSystem::us;
+    Form form(sheet, words::kSheetOutlets, {"outlet", "expected", "bucket", "seconds", "good from-to", "1st", "2nd", "3rd", "good?"});
+    for (const Outlet& outlet : outlets) {
+        const double bucket = bucket_for(outlet.flow_m3_s, us), seconds = bucket / outlet.flow_m3_s;
+        if (seconds < kLeast_s)
+            form.add({outlet.name, scene.speech().flow(outlet.flow_m3_s), std::string(words::kSheetLarge), "-", "-", kBlank, kBlank, kBlank, kBlank});
+        else
+            form.add({outlet.name, scene.speech().flow(outlet.flow_m3_s), scene.speech().volume(bucket), fmt::format("{:.0f}", seconds),
+                      fmt::format("{:.0f}-{:.0f}", seconds / (1.0 + kPassBand), seconds / (1.0 - kPassBand)), kBlank, kBlank, kBlank, kBlank});
+    }
+    html::add(sheet, "p", {{"class", "note"}}, words::kSheetBand);
+}
+
+void add_levels(html::Node sheet, const ReportScene& scene, const StateMade& state) {
+    Form form(sheet, words::kSheetLevels, {"vessel", "rim to water", "depth", "pumps stopped: depth", "found", "found stopped", "good?"});
+    for (std::size_t v = 0; v < scene.layout().vessels.size(); ++v) {
+        const settle::VesselAnswer& water = state.answer.vessels[v];
+        const auto ledger = std::find_if(state.answer.ledgers.begin(), state.answer.ledgers.end(),
+                                         [v](const settle::SumpLedger& one) { return at(one.vessel) == v; });
+        form.add({scene.layout().vessels[v].id, scene.speech().height(water.freeboard_m), scene.speech().height(water.depth_m),
+                  ledger == state.answer.ledgers.end() ? std::string("-") : scene.speech().height(ledger->stopped_depth_m), kBlank,
+                  ledger == state.answer.ledgers.end() ? std::string("-") : std::string(kBlank), kBlank});
+    }
+}
+
+void add_gauges(html::Node sheet, const ReportScene& scene, const StateMade& state) {
+    if (scene.layout().pumps.empty()) return;
+    Form form(sheet, words::kSheetGauges, {"pump", "moves", "lifts", "valve behind it shut: lifts", "power", "found", "found shut", "found power"});
+    for (std::size_t p = 0; p < scene.layout().pumps.size(); ++p) {
+        const layout::Pump& pump = scene.layout().pumps[p];
+        const settle::PumpAnswer& now = state.answer.pumps[p];
+        if (!now.running) {
+            form.add({pump.id, std::string(words::kStopped), "-", "-", "-", "-", "-", "-"});
+            continue;
+        }
+        const physics::PumpDuty duty{.speed = state.conditions.pump_speed[p], .count = pump.count, .wear = pump.wear};
+        form.add({pump.id, scene.speech().flow(now.flow_m3_s), scene.speech().head(now.head_m),
+                  scene.speech().head(scene.layout().pump_models[at(pump.model)].curve.shut_off_head_m(duty)), scene.speech().power(now.power_w),
+                  kBlank, kBlank, kBlank});
+    }
+}
+
+void add_settings(html::Node sheet, const ReportScene& scene, const StateMade& state) {
+    const Settings set = settings_of(scene.layout(), state.conditions, SettingsFor::hands);
+    const html::Node lines = html::add(sheet, "p");
+    html::add(lines, "strong", {}, std::string(words::kSheetValves) + ": ");
+    std::string text = set.shut.empty() ? std::string() : fmt::format("{} shut", listed(set.shut, set.shut.size()));
+    if (!set.others.empty()) text += (text.empty() ? "" : "; ") + listed(set.others, set.others.size());
+    html::text(lines, text.empty() ? std::string(words::kSheetValvesNone) : text + ".");
+}
+
+}  // namespace
+
+void add_sheet(html::Node main, const ReportScene& scene) {
+    const html::Node section = html::section(main, "sheet", words::kSheet);
+    html::add(section, "p", {{"class", "note"}}, words::kSheetNote);
+    html::add(section, "p", {{"class", "note"}}, words::kSheetOrder);
+    for (std::size_t i = 0; i < scene.matter.arrangements.size(); ++i) {
+        const StateMade& state = scene.matter.arrangements[i];
+        html::Node sheet = html::add(section, "details", {{"class", "paper"}});
+        if (i == 0) sheet.append_attribute("open").set_value("");
+        html::add(sheet, "summary", {}, state.answer.name);
+        html::add(sheet, "p", {{"class", "by"}}, words::kSheetDate);
+        add_settings(sheet, scene, state);
+        if (state.answer.vessels.empty() || state.answer.state == settle::State::no_solution) {
+            html::add(sheet, "p", {}, with_full_stop(headline(state.answer, state.found, scene.speech())));
+            continue;
+        }
+        add_outlets(sheet, scene, state);
+        add_levels(sheet, scene, state);
+        add_gauges(sheet, scene, state);
+    }
+}
+
+}  // namespace ebb::cli
