@@ -72,7 +72,8 @@ private:
         add(pipe.gravity ? FaultKind::blocked_drain : FaultKind::blocked_pipe, Kind::pipe, index);
         const double from_m = layout::elevation_of(layout_, pipe.from), to_m = layout::elevation_of(layout_, pipe.to);
         const bool between_waters = pipe.from.ref.kind == Kind::vessel && pipe.to.ref.kind == Kind::vessel;
-        if (pipe.gravity || between_waters || from_m - to_m >= kLeastDrop_m)
+        const bool falls = from_m - to_m >= kLeastDrop_m && pipe.to.ref.kind != Kind::float_valve;  // mains press air on through a float valve
+        if (pipe.gravity || between_waters || falls)
             if (Fault* fault = add(FaultKind::trapped_air, Kind::pipe, index); fault != nullptr && !pipe.gravity && !between_waters)
                 fault->most = std::min(fault->most, from_m - to_m);
         if (pipe.to.ref.kind == Kind::vessel && pipe.to.height() > 2.0 * data_of(FaultKind::outfall_low).least)

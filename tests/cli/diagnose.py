@@ -177,6 +177,17 @@ answer = diagnose(FARM, readings("coupled", level(seen, "B3"), bucket(seen, "fee
 check(answer["verdict"] == "one-fault" and holds(answer, "blocked-standpipe", "OB3", 0.08), "a standpipe blocked to 8 % is found in the farm",
       first_group(answer))
 check(not answer["pairs_tried"] and answer["unknowns"] > 50, "with what the layout leaves open", answer["unknowns"])
+# the effort, counted: time on a machine that does other things too says nothing
+check(answer["network_solves"] <= 40000, "single faults of a whole farm are weighed with few solves", answer["network_solves"])
+example = diagnose(FARM, os.path.join(EXAMPLES, "farm_readings.xml"))
+check(not example["pairs_tried"] and example["network_solves"] <= 40000, "and so are those of the example", example["network_solves"])
+blocked = changed(FARM, *((f'<standpipe id="{i}" in="{i[1:]}" bore="45 mm">', f'<standpipe id="{i}" in="{i[1:]}" bore="{45 * 0.08 ** 0.5:.3f} mm">')
+                          for i in ("OB3", "OB5")))
+seen = flows(blocked, "coupled")
+answer = diagnose(FARM, readings("coupled", level(seen, "B3"), level(seen, "B5", 0.001), bucket(seen, "feed-B3", -0.02), bucket(seen, "feed-B5", 0.01),
+                                 level(seen, "B4", -0.001), level(seen, "PS", 0.001)))
+check(answer["pairs_tried"] and answer["verdict"] == "two-faults", "two ways out that are blocked at once are two faults", first_group(answer))
+check(answer["network_solves"] <= 60000, "and pairs are tried with half as many solves again", answer["network_solves"])
 
 # ------------------------------------------------------------------ the sheet, and the file to fill in
 blank = os.path.join(folder.name, "blank.xml")
