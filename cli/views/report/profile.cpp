@@ -34,7 +34,7 @@ void add_patterns(Node svg) {
     add(pattern, "circle", {{"class", "pebble"}, {"cx", "6.8"}, {"cy", "6.9"}, {"r", "1.8"}});
 }
 
-Node add_svg(Node box, const ProfileScene& scene, const profile::Places& places) {
+Node add_svg(Node box, const profile::Places& places) {
     constexpr double kFits = 1150.0;  // drawings no wider shrink with the page
     const std::string width = tenths(places.width), height = tenths(places.axis.height());
     const Node svg = add(box, "svg",
@@ -45,8 +45,26 @@ Node add_svg(Node box, const ProfileScene& scene, const profile::Places& places)
                           {"role", "group"},
                           {"aria-label", std::string(words::kTitle)},
                           {"data-axis", axis_json(places.axis)}});
-    (void)scene;
     return svg;
+}
+
+/// A drawing too wide for a sheet of paper is printed as strips, one below the other, each with the scale at its left.
+void add_strips(Node box, const profile::Sheet& sheet) {
+    constexpr double kWidest = 1500.0, kStrip = 1300.0, kOverlap = 24.0, kScale = 56.0;
+    const double width = sheet.places.width, height = sheet.places.axis.height();
+    if (width <= kWidest) return;
+    box.attribute("class").set_value("profile-box has-strips");
+    const Node strips = add(box, "div", {{"class", "strips"}, {"aria-hidden", "true"}});
+    const double count = std::ceil((width - kWidest + kStrip) / kStrip), each = width / count;
+    for (double k = 0.0; k < count; k += 1.0) {
+        const double left = k * each - (k > 0.0 ? kScale : 0.0), right = (k + 1.0) * each + (k + 1.0 < count ? kOverlap : 0.0);
+        const Node svg =
+            add(strips, "svg", {{"class", "strip"}, {"viewBox", fmt::format("{} 0 {} {}", tenths(left), tenths(right - left), tenths(height))}});
+        add(svg, "use", {{"href", "#profile-drawing"}});
+        if (k == 0.0) continue;
+        add(svg, "rect", {{"class", "blank"}, {"x", tenths(left)}, {"y", "0"}, {"width", tenths(kScale - kOverlap)}, {"height", tenths(height)}});
+        profile::draw_scale_again(svg, sheet, left);
+    }
 }
 
 /// The choice of a way; the script shows it and moves the line.
@@ -80,7 +98,7 @@ void add_caption(Node figure, const ProfileScene& scene, const profile::Places& 
 
 void draw_profile(html::Node parent, const ProfileScene& scene) {
     const std::vector<profile::HeadPath> paths = profile::head_paths(scene.layout);
-    const std::int32_t chosen = profile::greatest_loss(scene, paths);
+    const std::int32_t chosen = profile::farthest(scene, paths);
     const profile::HeadPath* path = chosen >= 0 ? &paths[index(chosen)] : nullptr;
     profile::Places places = profile::ordered_places(scene.layout, path != nullptr ? profile::highest_head(scene, *path) : layout::kNotSaid);
     const std::vector<profile::Route> routes = profile::routed(scene.layout, places);
@@ -89,14 +107,18 @@ void draw_profile(html::Node parent, const ProfileScene& scene) {
     const Node figure = add(parent, "figure", {{"class", "profile"}});
     add_caption(figure, scene, places, path);
     const Node box = add(figure, "div", {{"class", "profile-box"}, {"tabindex", "0"}, {"role", "group"}, {"aria-label", std::string(words::kTitle)}});
-    const Node svg = add_svg(box, scene, places);
-    add_patterns(svg);
+    const Node whole = add_svg(box, places);
+    add_patterns(whole);
+    const Node svg = add(whole, "g", {{"id", "profile-drawing"}, {"class", "profile-drawing"}});
+    for (const profile::Route& route : routes)
+        for (std::size_t i = 0; i + 1 < route.points.size(); ++i) room.add_line(route.points[i], route.points[i + 1]);
     profile::draw_scale(svg, sheet);
     profile::draw_pipes_behind(svg, sheet);
     profile::draw_vessels(svg, sheet);
     profile::draw_pipes(svg, sheet);
     profile::draw_devices(svg, sheet);
     profile::draw_head(svg, sheet, paths, chosen);
+    add_strips(box, sheet);
     add(figure, "output", {{"class", "profile-says"}, {"aria-live", "polite"}}, words::kHint);
     add_choice(figure, sheet, paths, chosen);
 }

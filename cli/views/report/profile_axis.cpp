@@ -14,7 +14,7 @@ namespace {
 
 constexpr double kMarginTop = 44.0, kMarginBottom = 34.0;
 constexpr double kBreak = 40.0;            // height of a break on the drawing
-constexpr double kTall = 480.0;            // what the drawing should take
+constexpr double kTall = 465.0;            // what the drawing should take
 constexpr double kTallest = 1500.0;        // what it may take so that an ordinary vessel stays legible
 constexpr double kLeastVessel = 40.0;      // an ordinary vessel is at least so tall
 constexpr double kGreatestVessel = 200.0;  // and at most
@@ -43,7 +43,7 @@ double length_of(const std::vector<Stretch>& all) {
 
 }  // namespace
 
-Axis::Axis(std::vector<Stretch> inhabited, double typical_m) {
+Axis::Axis(std::vector<Stretch> inhabited, double typical_m, double highest_head_m) {
     typical_m = std::max(std::isfinite(typical_m) ? typical_m : 1.0, kLeastTypical_m);
     std::erase_if(inhabited, [](const Stretch& one) { return !std::isfinite(one.bottom_m) || !std::isfinite(one.top_m); });
     if (inhabited.empty()) inhabited.push_back({0.0, typical_m});
@@ -57,6 +57,9 @@ Axis::Axis(std::vector<Stretch> inhabited, double typical_m) {
     const double total_m = length_of(drawn);
     scale_ = std::min({std::max(kTall / total_m, kLeastVessel / typical_m), kGreatestVessel / typical_m, kTallest / total_m});
     double y = kMarginTop;
+    constexpr double kHeadRoom = 260.0;  // on the drawing: a head higher than that stays at its edge
+    const double head_room = scale_ * (highest_head_m + kPad * typical_m - drawn.back().top_m);
+    if (head_room > 0.0 && head_room < kHeadRoom) y += head_room;
     for (auto one = drawn.rbegin(); one != drawn.rend(); ++one) {
         if (!knots_.empty()) {
             breaks_.push_back(knots_.size() - 1);
@@ -94,22 +97,25 @@ double Axis::elevation(double at) const {
     return knots_.back().elevation_m - (at - knots_.back().y) / scale_;
 }
 
-std::vector<GridLine> grid(const Axis& axis, const Speech& speech, bool in_feet) {
+std::vector<GridLine> grid(const Axis& axis, bool in_feet) {
     constexpr double kLeastStep = 38.0;  // on the drawing
     constexpr std::array kSteps = {1.0, 2.0, 5.0};
+    // a little beyond the stretches too: heads may stand there
     const double unit_m = in_feet ? kMetresPerFoot : 1.0;
     double step = 0.01;
     for (std::size_t i = 0; step * unit_m * axis.pixels_per_metre() < kLeastStep; ++i)
         step = kSteps[(i + 1) % kSteps.size()] * std::pow(10.0, static_cast<double>((i + 1) / kSteps.size()) - 2.0);
+    const int decimals = std::max(0, -static_cast<int>(std::floor(std::log10(step) + 1e-9)));
     std::vector<GridLine> lines;
     for (std::size_t i = 0; i + 1 < axis.knots().size(); i += 2) {  // knots of stretches come in pairs
-        const double bottom = axis.knots()[i + 1].elevation_m / unit_m, top = axis.knots()[i].elevation_m / unit_m;
+        const double bottom = axis.knots()[i + 1].elevation_m / unit_m,
+                     top = (i == 0 ? axis.elevation(kMarginTop) : axis.knots()[i].elevation_m) / unit_m;
         constexpr double kMost = 1000.0;  // a guard: no drawing has so many
         const double first = std::ceil(bottom / step);
         for (double k = first; k * step <= top && k < first + kMost; k += 1.0) {
             const bool datum = std::abs(k) < 0.5;
             const double elevation_m = k * step * unit_m;
-            lines.push_back({elevation_m, in_feet ? fmt::format("{:g} ft", k * step + 0.0) : speech.level(elevation_m), datum});
+            lines.push_back({elevation_m, fmt::format("{:.{}f} {}", datum ? 0.0 : k * step, decimals, in_feet ? "ft" : "m"), datum});
         }
     }
     return lines;

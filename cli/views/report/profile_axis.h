@@ -5,8 +5,6 @@
 #include <string>
 #include <vector>
 
-#include "cli/views/speech.h"
-
 namespace ebb::cli::profile {
 
 /// Elevations between which something stands.
@@ -22,8 +20,8 @@ struct Knot {
 /// From an elevation to a place on the drawing.
 class Axis {
 public:
-    /// `typical_m`: the height of an ordinary vessel, which is to stay legible.
-    Axis(std::vector<Stretch> inhabited, double typical_m);
+    /// `typical_m`: the height of an ordinary vessel, which is to stay legible. `highest_head_m`: shown too if it is not far above all that stands.
+    Axis(std::vector<Stretch> inhabited, double typical_m, double highest_head_m);
 
     double y(double elevation_m) const;                 ///< also inside a break, and straight on beyond the ends
     double within(double elevation_m) const;            ///< the same, kept on the drawing
@@ -48,6 +46,6 @@ struct GridLine {
     bool datum = false;
 };
 /// Round elevations, in metres or feet, about as far apart as is easy to read.
-std::vector<GridLine> grid(const Axis& axis, const Speech& speech, bool in_feet);
+std::vector<GridLine> grid(const Axis& axis, bool in_feet);
 
 }  // namespace ebb::cli::profile

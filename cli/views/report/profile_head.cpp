@@ -23,6 +23,8 @@ std::size_t index(std::int32_t i) { return static_cast<std::size_t>(i); }
 
 /// Where on the drawing a corner stands from left to right.
 double x_of(const Sheet& sheet, const HeadPath& path, const Corner& corner) {
+    constexpr double kBeside = 7.0;  // of a pump: so that its rising pipe stays seen
+    if (corner.over.kind == Kind::pump) return sheet.places.spot(corner.over).at.x - kBeside;
     if (corner.over.kind != Kind::vessel && corner.over.kind != Kind::pond) return sheet.places.spot(corner.over).at.x;
     const std::vector<Point>& points = sheet.routes[index(path.pipes.back())].points;
     return points.empty() ? 0.0 : points.back().x;

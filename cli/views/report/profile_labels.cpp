@@ -79,6 +79,15 @@ double Room::wall_cost(const Box& box) const {
     return cost;
 }
 
+bool Room::is_outside(const Box& box) const {
+    for (std::int32_t i = cell(box.left); i <= cell(box.right); ++i) {
+        const auto found = walls_.find(i);
+        if (found != walls_.end() && std::any_of(found->second.begin(), found->second.end(), [&](const Box& wall) { return wall.meets(box); }))
+            return false;
+    }
+    return true;
+}
+
 std::optional<TextPlace> Room::best(const std::vector<TextPlace>& places) {
     const TextPlace* chosen = nullptr;
     double least = kMostCost;
@@ -103,7 +112,9 @@ std::vector<TextPlace> along(const std::vector<Point>& points, double width, dou
         if (length < kShortest * width) continue;
         const bool upright = std::abs(a.x - b.x) < std::abs(a.y - b.y);
         const double room = std::max(0.0, (length - width) / 2.0 / length);
-        for (const double share : {0.0, 0.5, -0.5, 1.0, -1.0}) {
+        constexpr int kHalfTries = 6;
+        for (int step = 0; step <= 2 * kHalfTries; ++step) {  // from the middle outwards
+            const double share = (step % 2 == 0 ? -1.0 : 1.0) * ((step + 1) / 2) / kHalfTries;
             const double t = 0.5 + share * room;
             const Point on{a.x + t * (b.x - a.x), a.y + t * (b.y - a.y)};
             for (const bool other : {false, true}) {

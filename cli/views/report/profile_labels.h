@@ -25,6 +25,7 @@ public:
     void add_line(const Point& a, const Point& b);  ///< better not crossed
     void add_wall(const Box& box);                  ///< a vessel: better outside, or inside, than across its wall
     bool is_free(const Box& box) const;
+    bool is_outside(const Box& box) const;  ///< of every vessel
 
     /// The best free place, and takes it; none where all are taken, or all would lie along a pipe.
     std::optional<TextPlace> best(const std::vector<TextPlace>& places);

@@ -27,7 +27,7 @@ public:
         Order order = walked();
         put_said_in_order(order);
         double cost = cost_of(order);
-        for (bool better = true; better && work_ < kMostWork;) better = move_things(order, cost) | turn_runs(order, cost);
+        for (bool better = true; better && work_ < kMostWork;) better = move_runs(order, cost) | turn_runs(order, cost);
         return order;
     }
 
@@ -104,20 +104,28 @@ private:
         return true;
     }
 
-    bool move_things(Order& order, double& cost) {
+    /// Single things first, then longer and longer runs of them, as they are and turned round.
+    bool move_runs(Order& order, double& cost) {
         bool better = false;
         const auto count = static_cast<std::ptrdiff_t>(order.size());
         const std::ptrdiff_t reach = count <= kFew ? count : kReach;
-        for (std::ptrdiff_t from = 0; from < count; ++from)
-            for (std::ptrdiff_t to = std::max<std::ptrdiff_t>(0, from - reach); to < std::min(count, from + reach) && work_ < kMostWork; ++to) {
-                if (to == from) continue;
-                Order tried = order;
-                if (to > from)
-                    std::rotate(tried.begin() + from, tried.begin() + from + 1, tried.begin() + to + 1);
-                else
-                    std::rotate(tried.begin() + to, tried.begin() + from, tried.begin() + from + 1);
-                better |= take_if_better(order, tried, cost);
-            }
+        for (std::ptrdiff_t length = 1; length <= std::min(kLongestRun, count / 2); ++length)
+            for (std::ptrdiff_t from = 0; from + length <= count; ++from)
+                for (std::ptrdiff_t to = std::max<std::ptrdiff_t>(0, from - reach); to + length <= std::min(count, from + length + reach); ++to) {
+                    if (to == from) continue;
+                    if (work_ > kMostWork) return better;
+                    Order tried = order;
+                    if (to > from)
+                        std::rotate(tried.begin() + from, tried.begin() + from + length, tried.begin() + to + length);
+                    else
+                        std::rotate(tried.begin() + to, tried.begin() + from, tried.begin() + from + length);
+                    bool taken = take_if_better(order, tried, cost);
+                    if (!taken && length > 1) {
+                        std::reverse(tried.begin() + to, tried.begin() + to + length);
+                        taken = take_if_better(order, tried, cost);
+                    }
+                    better |= taken;
+                }
         return better;
     }
 
@@ -134,7 +142,7 @@ private:
         return better;
     }
 
-    static constexpr std::ptrdiff_t kFew = 90, kReach = 16;
+    static constexpr std::ptrdiff_t kFew = 90, kReach = 16, kLongestRun = 14;
 
     const Row& row_;
     std::vector<double> at_;

@@ -164,19 +164,20 @@ std::vector<Corner> corners(const ProfileScene& scene, const HeadPath& path) {
     return all;
 }
 
-std::int32_t greatest_loss(const ProfileScene& scene, const std::vector<HeadPath>& paths) {
+std::int32_t farthest(const ProfileScene& scene, const std::vector<HeadPath>& paths) {
     std::int32_t best = -1;
     double most = -HUGE_VAL;
     for (std::size_t i = 0; i < paths.size(); ++i) {
-        double loss_m = 0.0;
+        double length_m = 0.0;
         bool flows = true;
         for (const std::int32_t pipe : paths[i].pipes) {
-            if (index(pipe) >= scene.answer.pipes.size() || is_still(scene.answer.pipes[index(pipe)].flow_m3_s)) flows = false;
-            if (flows) loss_m += std::abs(scene.answer.pipes[index(pipe)].loss_m);
+            flows = flows && index(pipe) < scene.answer.pipes.size() && !is_still(scene.answer.pipes[index(pipe)].flow_m3_s);
+            if (std::isfinite(scene.layout.pipes[index(pipe)].length_m)) length_m += scene.layout.pipes[index(pipe)].length_m;
         }
-        if (paths[i].things.front().kind == Kind::supply) loss_m -= 1e6;  // the mains are drawn where nothing else has a head
-        if (!flows || !(loss_m > most)) continue;
-        most = loss_m;
+        constexpr double kFar = 1e9;  // the head of the mains is drawn where no pump runs: it stands far above the farm
+        if (paths[i].things.front().kind == Kind::supply) length_m -= kFar;
+        if (!flows || !(length_m > most)) continue;
+        most = length_m;
         best = static_cast<std::int32_t>(i);
     }
     return best;

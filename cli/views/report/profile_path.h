@@ -30,8 +30,8 @@ struct Corner {
 };
 std::vector<Corner> corners(const ProfileScene& scene, const HeadPath& path);
 
-/// Index of the way along which most head is lost, among those on which water flows; -1 when it flows on none.
-std::int32_t greatest_loss(const ProfileScene& scene, const std::vector<HeadPath>& paths);
+/// Index of the longest way, among those on which water flows all along; -1 when it flows on none.
+std::int32_t farthest(const ProfileScene& scene, const std::vector<HeadPath>& paths);
 
 /// The highest head along a way; NaN when none is known.
 double highest_head(const ProfileScene& scene, const HeadPath& path);

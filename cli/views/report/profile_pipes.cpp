@@ -54,29 +54,40 @@ struct OnPipe {
     double angle = 0.0;
 };
 
-/// The first free place on the longest stretches of a pipe, counted from its to-end when they are as good.
-bool find_on_pipe(const Sheet& sheet, const std::vector<Point>& points, double half_length, double half_width, OnPipe& found) {
+/// Room for a sign on a pipe, and where along a stretch it would best stand: texts find room in what is left.
+struct SignSize {
+    double half_length, half_width, best_share;
+};
+
+/// A free place for a sign on one stretch of a pipe.
+bool find_on_stretch(const Sheet& sheet, const Point& a, const Point& b, const SignSize& size, bool outside, OnPipe& found) {
+    const double length = length_of(a, b);
+    if (length < 2.0 * size.half_length + 2.0) return false;
+    const bool upright = std::abs(a.x - b.x) < std::abs(a.y - b.y);
+    for (const double away : {0.0, 0.12, -0.12, 0.25, -0.25, 0.38, -0.38, 0.5, -0.5}) {
+        const double share = std::clamp(size.best_share + away, 0.0, 1.0);
+        if (std::min(share, 1.0 - share) * length < size.half_length) continue;
+        const Point at = between(a, b, share);
+        const Box box = upright ? box_about(at, size.half_width, size.half_length) : box_about(at, size.half_length, size.half_width);
+        if (!sheet.room.is_free(box) || (outside && !sheet.room.is_outside(box))) continue;
+        found = {at, angle_of(a, b)};
+        sheet.room.take(box);
+        return true;
+    }
+    return false;
+}
+
+/// On the longest stretches of a pipe first, counted from its to-end when they are as good; not before a vessel if it can be helped.
+bool find_on_pipe(const Sheet& sheet, const std::vector<Point>& points, const SignSize& size, OnPipe& found) {
     std::vector<std::pair<double, std::size_t>> stretches;
     for (std::size_t i = 0; i + 1 < points.size(); ++i) {
-        constexpr double kEnough = 90.0;  // longer is not better
-        stretches.emplace_back(std::min(length_of(points[i], points[i + 1]), kEnough) + 4.0 * static_cast<double>(i), i);
+        constexpr double kEnough = 90.0, kLater = 4.0;  // longer is not better
+        stretches.emplace_back(std::min(length_of(points[i], points[i + 1]), kEnough) + kLater * static_cast<double>(i), i);
     }
     std::sort(stretches.rbegin(), stretches.rend());
-    for (const auto& [worth, i] : stretches) {
-        const Point &a = points[i], &b = points[i + 1];
-        const double length = length_of(a, b);
-        if (length < 2.0 * half_length + 2.0) continue;
-        const bool upright = std::abs(a.x - b.x) < std::abs(a.y - b.y);
-        for (const double share : {0.5, 0.62, 0.38, 0.75, 0.25, 0.85, 0.15}) {
-            if (std::min(share, 1.0 - share) * length < half_length) continue;
-            const Point at = between(a, b, share);
-            const Box box = upright ? box_about(at, half_width, half_length) : box_about(at, half_length, half_width);
-            if (!sheet.room.is_free(box)) continue;
-            found = {at, angle_of(a, b)};
-            sheet.room.take(box);
-            return true;
-        }
-    }
+    for (const bool outside : {true, false})
+        for (const auto& [worth, i] : stretches)
+            if (find_on_stretch(sheet, points[i], points[i + 1], size, outside, found)) return true;
     return false;
 }
 
@@ -120,9 +131,9 @@ void draw_valves(Node svg, const Sheet& sheet) {
     const Node valves = add(svg, "g", {{"class", "valves"}});
     for (std::size_t p = 0; p < sheet.routes.size(); ++p)
         for (const std::int32_t valve : sheet.scene.layout.pipes[p].valves) {
-            constexpr double kHalfLength = 9.0, kHalfWidth = 8.0;
+            constexpr SignSize kValve = {9.0, 7.0, 0.2};
             OnPipe place;
-            if (!find_on_pipe(sheet, sheet.routes[p].points, kHalfLength, kHalfWidth, place)) place = in_the_middle(sheet.routes[p].points);
+            if (!find_on_pipe(sheet, sheet.routes[p].points, kValve, place)) place = in_the_middle(sheet.routes[p].points);
             draw_valve(valves, sheet, index(valve), place);
         }
 }
@@ -131,9 +142,10 @@ void draw_valves(Node svg, const Sheet& sheet) {
 
 void draw_arrow(Node group, const Sheet& sheet, std::size_t pipe) {
     const double flow = flow_of(sheet, pipe);
-    constexpr double kHalfLength = 5.0, kHalfWidth = 4.0, kHalfTurn = 180.0;
+    constexpr SignSize kArrow = {5.0, 4.0, 0.94};
+    constexpr double kHalfTurn = 180.0;
     OnPipe place;
-    if (!find_on_pipe(sheet, sheet.routes[pipe].points, kHalfLength, kHalfWidth, place)) return;
+    if (!find_on_pipe(sheet, sheet.routes[pipe].points, kArrow, place)) return;
     add(group, "path",
         {{"class", "arrow"},
          {"d", "M-4 -3.6L5 0L-4 3.6Z"},
@@ -150,18 +162,20 @@ void label_pipe(Node group, const Sheet& sheet, std::size_t pipe) {
         return sheet.room.best(along(sheet.routes[pipe].points, text_width(letters, kPipeTextSize), kPipeTextSize));
     };
     const std::size_t id = width_of(one.id), bore = width_of(size), amount = std::max<std::size_t>(width_of(flows), 8);
-    auto place = points(id + bore + amount + 2);
-    bool with_size = place.has_value(), with_flow = with_size;
-    if (!place) {
-        place = points(id + amount + 1);
-        with_flow = place.has_value();
+    const auto write = [&](const TextPlace& place, bool with_id, bool with_size, bool with_flow) {
+        const Node text = text_at(group, place, "small");
+        if (with_id) piece(text, "id", one.id);
+        if (with_size) piece(text, "size", size);
+        if (with_flow) piece(text, "flow", flows);
+    };
+    if (const auto all = points(id + bore + amount + 2)) return write(*all, true, true, true);
+    if (const auto both = points(id + amount + 1)) return write(*both, true, false, true);
+    if (const auto amounts = points(bore + amount + 1)) {  // on two lines
+        write(*amounts, false, true, true);
+    } else if (const auto alone = points(amount)) {
+        write(*alone, false, false, true);
     }
-    if (!place) place = points(id);
-    if (!place) return;
-    const Node text = text_at(group, *place, "small");
-    piece(text, "id", one.id);
-    if (with_size) piece(text, "size", size);
-    if (with_flow) piece(text, "flow", flows);
+    if (const auto name = points(id)) write(*name, true, false, false);
 }
 
 void draw_pipe(Node parent, const Sheet& sheet, std::size_t i) {
@@ -223,8 +237,6 @@ void take_rooms(const Sheet& sheet) {
         constexpr double kDot = 4.0;
         sheet.room.take(box_about(sheet.places.tees[i].at, kDot, kDot));
     }
-    for (const Route& route : sheet.routes)
-        for (std::size_t i = 0; i + 1 < route.points.size(); ++i) sheet.room.add_line(route.points[i], route.points[i + 1]);
 }
 
 }  // namespace

@@ -19,17 +19,17 @@ using layout::Kind;
 using layout::Layout;
 using layout::Ref;
 
-constexpr double kLane = 15.0;        // a pipe with a line of text beside it
-constexpr double kGutterPad = 11.0;   // free on both sides of a gutter
+constexpr double kLane = 12.5;        // a pipe with a line of text beside it
+constexpr double kGutterPad = 8.0;    // free on both sides of a gutter
 constexpr double kNodeApart = 30.0;   // free-standing things nearer than this do not stand one above the other
-constexpr double kDevice = 21.0;      // a standpipe, a pump in its vessel
-constexpr double kWallPad = 14.0;     // inside a vessel: room for the ends of pipes
+constexpr double kDevice = 18.0;      // a standpipe, a pump in its vessel
+constexpr double kWallPad = 10.0;     // inside a vessel: room for the ends of pipes
 constexpr double kScaleRoom = 62.0;   // left and right of everything, for the scale
 constexpr double kStackGap_m = 0.04;  // vessels that share a column are at least so far apart
 
 std::size_t index(std::int32_t i) { return static_cast<std::size_t>(i); }
 
-double node_room(const Ref& ref) { return ref.kind == Kind::tee ? 18.0 : 38.0; }
+double node_room(const Ref& ref) { return ref.kind == Kind::tee ? 14.0 : 34.0; }
 
 /// The vessel or pond a thing belongs to; itself when it stands free.
 Ref home_of(const Layout& layout, const Ref& ref) {
@@ -130,16 +130,7 @@ Axis axis_of(const Layout& layout, double highest_head_m) {
             const double elevation_m = floor_of(layout, end->ref) + end->height();
             inhabited.push_back({elevation_m, elevation_m});
         }
-    if (std::isfinite(highest_head_m) && !inhabited.empty()) {
-        double top = -HUGE_VAL, bottom = HUGE_VAL;
-        for (const Stretch& one : inhabited) {
-            top = std::max(top, one.top_m);
-            bottom = std::min(bottom, one.bottom_m);
-        }
-        constexpr double kFarOff = 0.9;  // of what the farm takes: a head above that is drawn at the edge
-        if (highest_head_m > top && highest_head_m - top < kFarOff * (top - bottom)) inhabited.push_back({top, highest_head_m});
-    }
-    return {std::move(inhabited), typical_m};
+    return {std::move(inhabited), typical_m, highest_head_m};
 }
 
 // ---------------------------------------------------------------------------------------------------------------- columns
@@ -185,17 +176,17 @@ std::vector<Column> columns_of(const Layout& layout, const Axis& axis) {
 }
 
 double label_room(const std::string& id) {
-    constexpr double kLeast = 40.0, kMost = 104.0;
+    constexpr double kLeast = 37.0, kMost = 100.0;
     return std::clamp(text_width(width_of(id), kNameSize) + 4.0, kLeast, kMost);
 }
 
 double least_width(layout::VesselKind kind) {
     switch (kind) {
-        case layout::VesselKind::trough: return 112.0;
-        case layout::VesselKind::sump: return 108.0;
+        case layout::VesselKind::trough: return 88.0;
+        case layout::VesselKind::sump: return 92.0;
         case layout::VesselKind::bed:
-        case layout::VesselKind::tier: return 88.0;
-        default: return 78.0;
+        case layout::VesselKind::tier: return 72.0;
+        default: return 68.0;
     }
 }
 
@@ -370,6 +361,18 @@ void put_devices(const Layout& layout, Places& places, const std::vector<Ref>& d
     }
 }
 
+/// Small farms have room to spare: it goes between the columns.
+double spare_room(const Places& places) {
+    constexpr double kPage = 1080.0, kMost = 70.0;
+    double width = 2.0 * kScaleRoom;
+    for (const Column& column : places.columns) width += column.width;
+    for (const Gutter& gutter : places.gutters) {
+        width += 2.0 * kGutterPad + kLane * (gutter.left_lanes + gutter.right_lanes);
+        for (const auto& together : gutter.nodes) width += node_room(together.front());
+    }
+    return std::clamp((kPage - width) / static_cast<double>(places.gutters.size()), 0.0, kMost);
+}
+
 }  // namespace
 
 double text_width(std::size_t letters, double size) {
@@ -432,18 +435,19 @@ Places ordered_places(const Layout& layout, double highest_head_m) {
 }
 
 void place_across(const Layout& layout, Places& places) {
+    const double spare = spare_room(places);
     double x = kScaleRoom;
     for (std::size_t i = 0; i < places.gutters.size(); ++i) {
         Gutter& gutter = places.gutters[i];
         gutter.left = x;
-        double node_x = x + kGutterPad + kLane * gutter.left_lanes;
+        double node_x = x + kGutterPad + kLane * gutter.left_lanes + spare / 2.0;
         for (const auto& together : gutter.nodes) {
             double room = 0.0;
             for (const Ref& ref : together) room = std::max(room, node_room(ref));
             for (const Ref& ref : together) places.spot(ref).at.x = node_x + room / 2.0;
             node_x += room;
         }
-        gutter.width = node_x + kLane * gutter.right_lanes + kGutterPad - x;
+        gutter.width = node_x + spare / 2.0 + kLane * gutter.right_lanes + kGutterPad - x;
         x += gutter.width;
         if (i == places.columns.size()) break;
         Column& column = places.columns[i];

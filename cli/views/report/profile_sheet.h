@@ -23,6 +23,7 @@ struct Sheet {
 
 // In the order they are drawn in.
 void draw_scale(html::Node svg, const Sheet& sheet);
+void draw_scale_again(html::Node svg, const Sheet& sheet, double left);  ///< its figures alone, further to the right
 void draw_pipes_behind(html::Node svg, const Sheet& sheet);
 void draw_vessels(html::Node svg, const Sheet& sheet);
 void draw_pipes(html::Node svg, const Sheet& sheet);

@@ -74,6 +74,20 @@ std::string spill(const Box& box) {
                        tenths(box.left - 7.0), tenths(top + 12.0), tenths(box.right + 7.0));
 }
 
+/// Above the rim or under the floor, where no pipe is in the way.
+void label_beside(Node group, const Sheet& sheet, const Box& box, const std::string& id) {
+    const double width = text_width(width_of(id), kNameSize);
+    std::vector<TextPlace> places;
+    for (const double y : {box.top - 4.0, box.bottom + kNameSize, box.top - 4.0 - kNameSize, box.bottom + 2.0 * kNameSize})
+        for (const double x :
+             {box.left + 2.0, box.right - width - 2.0, (box.left + box.right - width) / 2.0, box.left - width - 6.0, box.right + 6.0})
+            places.push_back({.at = {x, y},
+                              .anchor = "start",
+                              .box = {x, y - kNameSize, x + width, y + 3.0},
+                              .penalty = 0.1 * static_cast<double>(places.size())});
+    if (const auto place = sheet.room.best(places)) piece(text_at(group, *place, "name outside"), "", id);
+}
+
 void label_vessel(Node group, const Sheet& sheet, std::size_t i, const std::string& depth) {
     const layout::Vessel& vessel = sheet.scene.layout.vessels[i];
     const Box& box = sheet.places.vessels[i];
@@ -81,8 +95,8 @@ void label_vessel(Node group, const Sheet& sheet, std::size_t i, const std::stri
     const std::string id = shortened(vessel.id, width, kNameSize);
     const double id_width = text_width(width_of(id), kNameSize), depth_width = text_width(width_of(depth), kNumberSize);
     double y = box.bottom - (height >= kTwoLines ? 18.0 : (height - kNameSize) / 2.0 + 1.5);
-    if (height < kOneLine) y = box.top - 4.0;  // too shallow for letters: above the rim
     double left = box.left + kInset;
+    if (height < kOneLine) return label_beside(group, sheet, box, vessel.id);  // too shallow for letters
     add(group, "text", {{"class", "name"}, {"x", tenths(left)}, {"y", tenths(y)}}, id);
     sheet.room.take({left, y - kNameSize, left + id_width, y + 3.0});
     if (height >= kTwoLines)
@@ -102,10 +116,17 @@ void draw_vessel(Node parent, const Sheet& sheet, std::size_t i) {
     const Box& box = sheet.places.vessels[i];
     const bool known = i < scene.answer.vessels.size() && std::isfinite(scene.answer.vessels[i].level_m);
     const double level_m = known ? scene.answer.vessels[i].level_m : vessel.floor_m;
+    constexpr double kDamp_m = 0.0005;
+    const bool dry = known && level_m - vessel.floor_m < kDamp_m;
     const bool spills = known && !is_still(scene.answer.vessels[i].spill_m3_s);
     const Told all = told(scene, {Kind::vessel, static_cast<std::int32_t>(i)});
-    Node group =
-        thing(parent, fmt::format("vessel {}{}{}", layout::name_of(vessel.kind), known ? "" : " unknown", spills ? " spills" : ""), "vessel", i, all);
+    Node group = thing(parent,
+                       fmt::format("vessel {}{}{}", layout::name_of(vessel.kind),
+                                   !known ? " unknown"
+                                   : dry  ? " dry"
+                                          : "",
+                                   spills ? " spills" : ""),
+                       "vessel", i, all);
     group.append_attribute("data-floor").set_value(metres(vessel.floor_m).c_str());
     group.append_attribute("data-rim").set_value(metres(vessel.rim_m).c_str());
     rectangle(group, "room", box);
@@ -205,7 +226,7 @@ void draw_scale(Node svg, const Sheet& sheet) {
     const Node scale = add(svg, "g", {{"class", "scale"}, {"aria-hidden", "true"}});
     const double right = sheet.places.width;
     constexpr double kIn = 50.0;
-    for (const GridLine& line : grid(sheet.places.axis, sheet.scene.speech, sheet.scene.layout.units == layout::UnitSystem::us)) {
+    for (const GridLine& line : grid(sheet.places.axis, sheet.scene.layout.units == layout::UnitSystem::us)) {
         const double y = sheet.places.axis.y(line.elevation_m);
         add(scale, "path", {{"class", line.datum ? "datum" : "grid"}, {"d", fmt::format("M{} {}H{}", tenths(kIn), tenths(y), tenths(right - kIn))}});
         add(scale, "text", {{"x", tenths(kIn - 4.0)}, {"y", tenths(y + 3.5)}, {"text-anchor", "end"}}, line.says);
@@ -214,6 +235,12 @@ void draw_scale(Node svg, const Sheet& sheet) {
             add(scale, "text", {{"class", "word"}, {"x", tenths(kIn - 4.0)}, {"y", tenths(y + 14.0)}, {"text-anchor", "end"}}, words::kDatum);
     }
     for (const std::size_t upper : sheet.places.axis.breaks()) draw_break(svg, sheet, upper);
+}
+
+void draw_scale_again(Node svg, const Sheet& sheet, double left) {
+    const Node scale = add(svg, "g", {{"class", "scale"}});
+    for (const GridLine& line : grid(sheet.places.axis, sheet.scene.layout.units == layout::UnitSystem::us))
+        add(scale, "text", {{"x", tenths(left + 2.0)}, {"y", tenths(sheet.places.axis.y(line.elevation_m) + 3.5)}}, line.says);
 }
 
 void draw_vessels(Node svg, const Sheet& sheet) {
