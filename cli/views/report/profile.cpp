@@ -102,22 +102,25 @@ void draw_profile(html::Node parent, const ProfileScene& scene) {
     const profile::HeadPath* path = chosen >= 0 ? &paths[index(chosen)] : nullptr;
     profile::Places places = profile::ordered_places(scene.layout, path != nullptr ? profile::highest_head(scene, *path) : layout::kNotSaid);
     const std::vector<profile::Route> routes = profile::routed(scene.layout, places);
-    profile::Room room;
-    const profile::Sheet sheet{scene, places, routes, room};
+    profile::Room room(places.width, places.axis.height());
+    const profile::Sheet sheet{scene, places, routes, room, path};
     const Node figure = add(parent, "figure", {{"class", "profile"}});
     add_caption(figure, scene, places, path);
     const Node box = add(figure, "div", {{"class", "profile-box"}, {"tabindex", "0"}, {"role", "group"}, {"aria-label", std::string(words::kTitle)}});
     const Node whole = add_svg(box, places);
     add_patterns(whole);
     const Node svg = add(whole, "g", {{"id", "profile-drawing"}, {"class", "profile-drawing"}});
-    for (const profile::Route& route : routes)
-        for (std::size_t i = 0; i + 1 < route.points.size(); ++i) room.add_line(route.points[i], route.points[i + 1]);
+    const auto add_lines = [&](const std::vector<profile::Point>& points) {
+        for (std::size_t i = 0; i + 1 < points.size(); ++i) room.add_line(points[i], points[i + 1]);
+    };
+    for (const profile::Route& route : routes) add_lines(route.points);
+    add_lines(profile::head_points(sheet));
     profile::draw_scale(svg, sheet);
     profile::draw_pipes_behind(svg, sheet);
     profile::draw_vessels(svg, sheet);
     profile::draw_pipes(svg, sheet);
     profile::draw_devices(svg, sheet);
-    profile::draw_head(svg, sheet, paths, chosen);
+    profile::draw_head(svg, sheet);
     add_strips(box, sheet);
     add(figure, "output", {{"class", "profile-says"}, {"aria-live", "polite"}}, words::kHint);
     add_choice(figure, sheet, paths, chosen);

@@ -36,6 +36,7 @@ const char* word_of(Follows follows) {
         case Follows::pump: return "pump";
         case Follows::tee: return "tee";
         case Follows::end: return "end";
+        case Follows::answer: return "answer";
         case Follows::nothing: break;
     }
     return "fixed";
@@ -58,21 +59,29 @@ std::string head_points_json(const Sheet& sheet, const HeadPath& path) {
     return nlohmann::json({{"points", std::move(points)}, {"pipes", path.pipes}}).dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
 }
 
-void draw_head(Node svg, const Sheet& sheet, const std::vector<HeadPath>& paths, std::int32_t chosen) {
-    const Node group = add(svg, "g", {{"class", "head"}});
-    if (chosen < 0) return;
-    const HeadPath& path = paths[index(chosen)];
+std::vector<Point> head_points(const Sheet& sheet) {
     std::vector<Point> points;
+    if (sheet.path == nullptr) return points;
+    for (const Corner& corner : corners(sheet.scene, *sheet.path))
+        if (std::isfinite(corner.head_m)) points.push_back({x_of(sheet, *sheet.path, corner), sheet.places.axis.within(corner.head_m)});
+    return points;
+}
+
+void draw_head(Node svg, const Sheet& sheet) {
+    const Node group = add(svg, "g", {{"class", "head"}});
+    if (sheet.path == nullptr) return;
+    const HeadPath& path = *sheet.path;
+    const std::vector<Point> points = head_points(sheet);
+    auto at = points.begin();
+    add(group, "path", {{"class", "head-line"}, {"d", path_of(points)}});
     const Node marks = add(group, "g", {{"class", "head-marks"}});
     for (const Corner& corner : corners(sheet.scene, path)) {
         if (!std::isfinite(corner.head_m)) continue;
-        const Point at{x_of(sheet, path, corner), sheet.places.axis.within(corner.head_m)};
-        points.push_back(at);
-        const Node mark = add(marks, "circle", {{"class", "head-mark"}, {"cx", tenths(at.x)}, {"cy", tenths(at.y)}, {"r", "3"}});
+        const Node mark = add(marks, "circle", {{"class", "head-mark"}, {"cx", tenths(at->x)}, {"cy", tenths(at->y)}, {"r", "3"}});
+        ++at;
         add(mark, "title", {},
             filled(words::kHeadCorner, {{"at", id_of(sheet.scene.layout, corner.over)}, {"head", sheet.scene.speech.level(corner.head_m)}}));
     }
-    add(group, "path", {{"class", "head-line"}, {"d", path_of(points)}});
 }
 
 }  // namespace ebb::cli::profile

@@ -45,6 +45,7 @@ void Room::add_wall(const Box& box) {
 }
 
 bool Room::is_free(const Box& box) const {
+    if (box.left < 0.0 || box.top < 0.0 || box.right > width_ || box.bottom > height_) return false;
     for (std::int32_t i = cell(box.left); i <= cell(box.right); ++i) {
         const auto found = taken_.find(i);
         if (found != taken_.end() && std::any_of(found->second.begin(), found->second.end(), [&](const Box& other) { return other.meets(box); }))

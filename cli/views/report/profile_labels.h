@@ -21,6 +21,7 @@ struct TextPlace {
 
 class Room {
 public:
+    Room(double width, double height) : width_(width), height_(height) {}
     void take(const Box& box);                      ///< nothing may lie on it
     void add_line(const Point& a, const Point& b);  ///< better not crossed
     void add_wall(const Box& box);                  ///< a vessel: better outside, or inside, than across its wall
@@ -37,6 +38,7 @@ private:
     double line_cost(const Box& box) const;
     double wall_cost(const Box& box) const;
 
+    double width_, height_;
     std::map<std::int32_t, std::vector<Box>> taken_;  // by a grid across
     std::map<std::int32_t, std::vector<Stretch>> lines_;
     std::map<std::int32_t, std::vector<Box>> walls_;

@@ -27,7 +27,7 @@ Node thing(Node parent, const std::string& classes, const std::string& key, std:
                             {"aria-label", sentence}});
     for (const Value& value : told.values) {
         if (!value.stays || value.says.empty() || value.says == "-") continue;
-        Node(group).append_attribute(("data-" + std::string(value.name)).c_str()).set_value(value.says.c_str());
+        Node(group).append_attribute(("data-says-" + std::string(value.name)).c_str()).set_value(value.says.c_str());
     }
     add(group, "title", {}, sentence);
     return group;

@@ -108,8 +108,8 @@ void add_pump(const ProfileScene& scene, const Ref& ref, std::vector<Corner>& al
         all.push_back({ref, level_m});
         all.push_back({ref, level_m + head_m, Follows::pump, -1, level_m});
     } else if (answer != nullptr) {
-        all.push_back({ref, answer->inlet_head_m});
-        all.push_back({ref, answer->outlet_head_m});
+        all.push_back({ref, answer->inlet_head_m, Follows::answer});
+        all.push_back({ref, answer->outlet_head_m, Follows::answer});
     }
 }
 
@@ -122,11 +122,11 @@ void add_end(const ProfileScene& scene, const Ref& ref, const layout::End& end, 
     } else if (ref.kind == Kind::pond) {
         all.push_back({ref, layout.ponds[index(ref.index)].level_m + std::max(0.0, end.height())});
     } else if (ref.kind == Kind::nozzle) {
-        if (const auto* answer = answer_of(scene.answer.nozzles, ref)) all.push_back({ref, answer->inlet_head_m});
+        if (const auto* answer = answer_of(scene.answer.nozzles, ref)) all.push_back({ref, answer->inlet_head_m, Follows::answer});
         const layout::Nozzle& nozzle = layout.nozzles[index(ref.index)];
         if (nozzle.into.kind == Kind::vessel) all.push_back({ref, layout.vessels[index(nozzle.into.index)].floor_m + nozzle.height_m});
     } else if (ref.kind == Kind::float_valve) {
-        if (const auto* answer = answer_of(scene.answer.float_valves, ref)) all.push_back({ref, answer->inlet_head_m});
+        if (const auto* answer = answer_of(scene.answer.float_valves, ref)) all.push_back({ref, answer->inlet_head_m, Follows::answer});
     }
 }
 
@@ -154,8 +154,8 @@ std::vector<Corner> corners(const ProfileScene& scene, const HeadPath& path) {
             all.push_back({ref, answer != nullptr ? answer->head_m : layout::kNotSaid, Follows::tee});
         } else if (ref.kind == Kind::filter) {
             if (const settle::FilterAnswer* answer = answer_of(scene.answer.filters, ref)) {
-                all.push_back({ref, answer->inlet_head_m});
-                all.push_back({ref, answer->outlet_head_m});
+                all.push_back({ref, answer->inlet_head_m, Follows::answer});
+                all.push_back({ref, answer->outlet_head_m, Follows::answer});
             }
         } else {
             add_end(scene, ref, scene.layout.pipes[index(path.pipes.back())].to, all);

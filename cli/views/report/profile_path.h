@@ -18,7 +18,8 @@ struct HeadPath {
 std::vector<HeadPath> head_paths(const layout::Layout& layout);
 
 /// What the head at a corner follows when the state changes.
-enum class Follows : std::uint8_t { level, pump, tee, end, nothing };
+/// (`answer`: only this answer; in another state it is not known).
+enum class Follows : std::uint8_t { level, pump, tee, end, answer, nothing };
 
 /// A corner of the line: over which thing, and the head there (NaN: not known, the line goes past it).
 struct Corner {

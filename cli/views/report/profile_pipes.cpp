@@ -39,7 +39,13 @@ double flow_of(const Sheet& sheet, std::size_t pipe) {
 std::string classes_of(const Sheet& sheet, std::size_t pipe) {
     const layout::Pipe& one = sheet.scene.layout.pipes[pipe];
     const double flow = flow_of(sheet, pipe);
-    return fmt::format("{}{}", one.gravity ? "drain" : "pipe", is_still(flow) ? " still" : flow < 0.0 ? " backwards" : "");
+    const bool chosen = sheet.path != nullptr &&
+                        std::find(sheet.path->pipes.begin(), sheet.path->pipes.end(), static_cast<std::int32_t>(pipe)) != sheet.path->pipes.end();
+    return fmt::format("{}{}{}", one.gravity ? "drain" : "pipe",
+                       is_still(flow) ? " still"
+                       : flow < 0.0   ? " backwards"
+                                      : "",
+                       chosen ? " on-path" : "");
 }
 
 /// A wide pipe is drawn a little heavier.
@@ -115,16 +121,17 @@ void draw_valve(Node parent, const Sheet& sheet, std::size_t i, const OnPipe& pl
         add(group, "g", {{"class", "sign"}, {"transform", fmt::format("{} rotate({})", translate(place.at.x, place.at.y), tenths(place.angle))}});
     sign_valve(sign);
     constexpr double kAway = 8.0;
+    const std::string name = brief(valve.id);
     const std::string opens = says == words::kOpen ? std::string() : says;
-    const auto both = sheet.room.best(around(place.at, kAway, text_width(width_of(valve.id) + 5, kPipeTextSize), kPipeTextSize));
+    const auto both = sheet.room.best(around(place.at, kAway, text_width(width_of(name) + 5, kPipeTextSize), kPipeTextSize));
     if (both) {
         const Node text = text_at(group, *both, "small");
-        piece(text, "id", valve.id);
+        piece(text, "id", name);
         piece(text, "opening", opens);
         return;
     }
-    const auto id = sheet.room.best(around(place.at, kAway, text_width(width_of(valve.id), kPipeTextSize), kPipeTextSize));
-    if (id) piece(text_at(group, *id, "small"), "id", valve.id);
+    const auto id = sheet.room.best(around(place.at, kAway, text_width(width_of(name), kPipeTextSize), kPipeTextSize));
+    if (id) piece(text_at(group, *id, "small"), "id", name);
 }
 
 void draw_valves(Node svg, const Sheet& sheet) {
@@ -157,14 +164,15 @@ void draw_arrow(Node group, const Sheet& sheet, std::size_t pipe) {
 void label_pipe(Node group, const Sheet& sheet, std::size_t pipe) {
     const layout::Pipe& one = sheet.scene.layout.pipes[pipe];
     const double flow = flow_of(sheet, pipe);
-    const std::string size = size_of(sheet.scene, pipe), flows = is_still(flow) ? std::string() : sheet.scene.speech.flow(std::abs(flow));
+    const std::string name = brief(one.id), size = size_of(sheet.scene, pipe),
+                      flows = is_still(flow) ? std::string() : sheet.scene.speech.flow(std::abs(flow));
     const auto points = [&](std::size_t letters) {
         return sheet.room.best(along(sheet.routes[pipe].points, text_width(letters, kPipeTextSize), kPipeTextSize));
     };
-    const std::size_t id = width_of(one.id), bore = width_of(size), amount = std::max<std::size_t>(width_of(flows), 8);
+    const std::size_t id = width_of(name), bore = width_of(size), amount = std::max<std::size_t>(width_of(flows), 8);
     const auto write = [&](const TextPlace& place, bool with_id, bool with_size, bool with_flow) {
         const Node text = text_at(group, place, "small");
-        if (with_id) piece(text, "id", one.id);
+        if (with_id) piece(text, "id", name);
         if (with_size) piece(text, "size", size);
         if (with_flow) piece(text, "flow", flows);
     };
@@ -181,7 +189,7 @@ void label_pipe(Node group, const Sheet& sheet, std::size_t pipe) {
 void draw_pipe(Node parent, const Sheet& sheet, std::size_t i) {
     const layout::Pipe& pipe = sheet.scene.layout.pipes[i];
     Node group = thing(parent, classes_of(sheet, i), "pipe", i, told_pipe(sheet.scene, i));
-    group.append_attribute("data-bore").set_value(metres(pipe.bore_m).c_str());
+    group.append_attribute("data-bore-m").set_value(metres(pipe.bore_m).c_str());
     group.append_attribute("data-from").set_value(pipe.from.id.c_str());
     group.append_attribute("data-to").set_value(pipe.to.id.c_str());
     add(group, "path", {{"class", "touch"}, {"d", path_of(sheet.routes[i].points)}});
@@ -203,7 +211,7 @@ Node draw_sign(Node parent, const Sheet& sheet, const Ref& ref, const std::strin
 }
 
 void label_sign(Node group, const Sheet& sheet, const Ref& ref, double away) {
-    const std::string& id = id_of(sheet.scene.layout, ref);
+    const std::string id = brief(id_of(sheet.scene.layout, ref));
     const auto place = sheet.room.best(around(sheet.places.spot(ref).at, away, text_width(width_of(id), kPipeTextSize), kPipeTextSize));
     if (place) piece(text_at(group, *place, "small"), "id", id);
 }

@@ -176,8 +176,8 @@ std::vector<Column> columns_of(const Layout& layout, const Axis& axis) {
 }
 
 double label_room(const std::string& id) {
-    constexpr double kLeast = 37.0, kMost = 100.0;
-    return std::clamp(text_width(width_of(id), kNameSize) + 4.0, kLeast, kMost);
+    constexpr double kLeast = 46.0, kMost = 100.0;
+    return std::clamp(text_width(width_of(id), kNameWidth) + 4.0, kLeast, kMost);
 }
 
 double least_width(layout::VesselKind kind) {
@@ -378,6 +378,24 @@ double spare_room(const Places& places) {
 double text_width(std::size_t letters, double size) {
     constexpr double kLetter = 0.56;  // of the size, on the average of a sans-serif
     return kLetter * size * static_cast<double>(letters);
+}
+
+std::size_t letters_in(double width, double size) { return static_cast<std::size_t>(std::max(1.0, width / text_width(1, size))); }
+
+std::string shortened(const std::string& says, std::size_t letters) {
+    if (width_of(says) <= letters) return says;
+    std::string cut;
+    for (const char byte : says) {
+        const bool begins = (static_cast<unsigned char>(byte) & 0xC0U) != 0x80U;  // a character of UTF-8
+        if (begins && width_of(cut) + 1 >= letters) break;
+        cut += byte;
+    }
+    return cut + "\u2026";
+}
+
+std::string brief(const std::string& id) {
+    constexpr std::size_t kLong = 20;
+    return shortened(id, kLong);
 }
 
 const Spot& Places::spot(const Ref& ref) const { return const_cast<Places*>(this)->spot(ref); }

@@ -3,6 +3,7 @@
 // them, in which tees, filters and whatever else stands free have their places and pipes go up and down.
 
 #include <cstdint>
+#include <string>
 #include <vector>
 
 #include "cli/views/report/profile_axis.h"
@@ -62,9 +63,15 @@ Places ordered_places(const layout::Layout& layout, double highest_head_m);
 /// Horizontal places, once every gutter knows how many lanes it needs.
 void place_across(const layout::Layout& layout, Places& places);
 
+/// The text cut to so many letters, with three dots for the rest.
+std::string shortened(const std::string& says, std::size_t letters);
+std::string brief(const std::string& id);  ///< an id as it stands beside a pipe
+std::size_t letters_in(double width, double size);
+
 /// Width of a text as it will be drawn, about.
 double text_width(std::size_t letters, double size);
 
-inline constexpr double kNameSize = 12.5, kNumberSize = 10.0, kPipeTextSize = 9.5;  ///< of letters, as profile.css has them
+inline constexpr double kNameSize = 12.5, kNameWidth = 14.0, kNumberSize = 10.0,
+                        kPipeTextSize = 9.5;  ///< of letters, as profile.css has them; names are bold and so wider
 
 }  // namespace ebb::cli::profile

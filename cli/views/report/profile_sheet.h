@@ -19,6 +19,7 @@ struct Sheet {
     const Places& places;
     const std::vector<Route>& routes;
     Room& room;
+    const HeadPath* path = nullptr;  ///< along which the head is drawn, if any
 };
 
 // In the order they are drawn in.
@@ -28,7 +29,9 @@ void draw_pipes_behind(html::Node svg, const Sheet& sheet);
 void draw_vessels(html::Node svg, const Sheet& sheet);
 void draw_pipes(html::Node svg, const Sheet& sheet);
 void draw_devices(html::Node svg, const Sheet& sheet);
-void draw_head(html::Node svg, const Sheet& sheet, const std::vector<HeadPath>& paths, std::int32_t chosen);
+void draw_head(html::Node svg, const Sheet& sheet);
+/// The corners of the line that is drawn; none where no head is known.
+std::vector<Point> head_points(const Sheet& sheet);
 
 /// The corners of a way on the drawing, as the script reads them.
 std::string head_points_json(const Sheet& sheet, const HeadPath& path);

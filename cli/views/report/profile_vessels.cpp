@@ -35,18 +35,6 @@ Node rectangle(Node parent, const char* name, const Box& box) {
                 {"height", tenths(box.bottom - box.top)}});
 }
 
-/// The text cut to a width, with three dots.
-std::string shortened(const std::string& says, double width, double size) {
-    if (text_width(width_of(says), size) <= width) return says;
-    std::string cut;
-    for (std::size_t i = 0; i < says.size(); ++i) {
-        const bool begins = (static_cast<unsigned char>(says[i]) & 0xC0U) != 0x80U;  // of a character of UTF-8
-        if (begins && text_width(width_of(cut) + 2, size) > width) break;
-        cut += says[i];
-    }
-    return cut + "\u2026";
-}
-
 void draw_media(Node group, const Sheet& sheet, const layout::Vessel& vessel, Box box) {
     if (!layout::said(vessel.void_fraction) && !layout::said(vessel.media_depth_m)) return;
     if (layout::said(vessel.media_depth_m)) box.top = std::max(box.top, sheet.places.axis.y(vessel.floor_m + vessel.media_depth_m));
@@ -76,7 +64,7 @@ std::string spill(const Box& box) {
 
 /// Above the rim or under the floor, where no pipe is in the way.
 void label_beside(Node group, const Sheet& sheet, const Box& box, const std::string& id) {
-    const double width = text_width(width_of(id), kNameSize);
+    const double width = text_width(width_of(id), kNameWidth);
     std::vector<TextPlace> places;
     for (const double y : {box.top - 4.0, box.bottom + kNameSize, box.top - 4.0 - kNameSize, box.bottom + 2.0 * kNameSize})
         for (const double x :
@@ -92,8 +80,8 @@ void label_vessel(Node group, const Sheet& sheet, std::size_t i, const std::stri
     const layout::Vessel& vessel = sheet.scene.layout.vessels[i];
     const Box& box = sheet.places.vessels[i];
     const double height = box.bottom - box.top, width = sheet.places.label_right[i] - box.left - kInset;
-    const std::string id = shortened(vessel.id, width, kNameSize);
-    const double id_width = text_width(width_of(id), kNameSize), depth_width = text_width(width_of(depth), kNumberSize);
+    const std::string id = shortened(vessel.id, letters_in(width, kNameWidth));
+    const double id_width = text_width(width_of(id), kNameWidth), depth_width = text_width(width_of(depth), kNumberSize);
     double y = box.bottom - (height >= kTwoLines ? 18.0 : (height - kNameSize) / 2.0 + 1.5);
     double left = box.left + kInset;
     if (height < kOneLine) return label_beside(group, sheet, box, vessel.id);  // too shallow for letters
@@ -105,9 +93,8 @@ void label_vessel(Node group, const Sheet& sheet, std::size_t i, const std::stri
         left += id_width + 5.0;
     else
         return;
-    const Node text = add(group, "text", {{"class", "number depth"}, {"x", tenths(left)}, {"y", tenths(y)}}, depth);
+    add(group, "text", {{"class", "number depth"}, {"x", tenths(left)}, {"y", tenths(y)}}, depth);
     sheet.room.take({left, y - kNumberSize, left + depth_width, y + 2.5});
-    (void)text;
 }
 
 void draw_vessel(Node parent, const Sheet& sheet, std::size_t i) {
@@ -127,8 +114,8 @@ void draw_vessel(Node parent, const Sheet& sheet, std::size_t i) {
                                           : "",
                                    spills ? " spills" : ""),
                        "vessel", i, all);
-    group.append_attribute("data-floor").set_value(metres(vessel.floor_m).c_str());
-    group.append_attribute("data-rim").set_value(metres(vessel.rim_m).c_str());
+    group.append_attribute("data-floor-m").set_value(metres(vessel.floor_m).c_str());
+    group.append_attribute("data-rim-m").set_value(metres(vessel.rim_m).c_str());
     rectangle(group, "room", box);
     const double y = std::clamp(sheet.places.axis.y(level_m), box.top, box.bottom);
     rectangle(group, "water", {box.left, y, box.right, box.bottom});
@@ -151,11 +138,12 @@ void draw_pond(Node parent, const Sheet& sheet, std::size_t i) {
         {{"class", "bed-line"},
          {"d", fmt::format("M{} {}q{} 10 {} 0t{} 0t{} 0", tenths(box.left), tenths(box.bottom), tenths((box.right - box.left) / 6.0),
                            tenths((box.right - box.left) / 3.0), tenths((box.right - box.left) / 3.0), tenths((box.right - box.left) / 3.0))}});
-    const std::string id = shortened(pond.id, box.right - box.left - 2.0 * kInset, kNameSize), level = sheet.scene.speech.level(pond.level_m);
+    const std::string id = shortened(pond.id, letters_in(box.right - box.left - 2.0 * kInset, kNameWidth)),
+                      level = sheet.scene.speech.level(pond.level_m);
     const double y = box.bottom - 20.0, left = box.left + kInset;
     add(group, "text", {{"class", "name"}, {"x", tenths(left)}, {"y", tenths(y)}}, id);
     add(group, "text", {{"class", "number"}, {"x", tenths(left)}, {"y", tenths(box.bottom - 8.0)}}, level);
-    sheet.room.take({left, y - kNameSize, left + text_width(width_of(id), kNameSize), box.bottom - 5.0});
+    sheet.room.take({left, y - kNameSize, left + text_width(width_of(id), kNameWidth), box.bottom - 5.0});
     sheet.room.add_wall(box);
 }
 
@@ -169,6 +157,7 @@ void draw_standpipe(Node parent, const Sheet& sheet, std::size_t i) {
     std::string lips;
     for (const layout::Insert& insert : one.inserts) lips += (lips.empty() ? "" : " ") + metres(floor_m + insert.lip_m);
     group.append_attribute("data-lips").set_value(lips.c_str());
+    group.append_attribute("data-floor-m").set_value(metres(floor_m).c_str());
     const double x = spot.at.x, foot = spot.at.y;
     constexpr double kHalf = 3.5;
     for (std::size_t k = 0; k < one.inserts.size(); ++k) {
@@ -179,12 +168,13 @@ void draw_standpipe(Node parent, const Sheet& sheet, std::size_t i) {
     rectangle(group, "tube", {x - kHalf, lip, x + kHalf, foot});
     add(group, "path", {{"class", "lip"}, {"d", fmt::format("M{} 0h11", tenths(x - 5.5))}, {"transform", translate(0.0, lip)}});
     sheet.room.take({x - kHalf - 1.0, lip - 2.0, x + kHalf + 4.0, foot});
-    const double width = text_width(width_of(one.id), kPipeTextSize);
+    const std::string id = brief(one.id);
+    const double width = text_width(width_of(id), kPipeTextSize);
     const double middle = std::min((lip + foot) / 2.0, foot - width / 2.0 - 2.0);
     const Box beside{x - kHalf - 11.0, middle - width / 2.0, x - kHalf - 2.0, middle + width / 2.0};
     if (middle - width / 2.0 < sheet.places.vessels[index(spot.vessel)].top || !sheet.room.is_free(beside)) return;
     sheet.room.take(beside);
-    piece(text_at(group, {.at = {x - kHalf - 3.0, middle}, .upright = true}, "small"), "", one.id);
+    piece(text_at(group, {.at = {x - kHalf - 3.0, middle}, .upright = true}, "small"), "", id);
 }
 
 void draw_siphon(Node parent, const Sheet& sheet, std::size_t i) {
