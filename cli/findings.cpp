@@ -479,7 +479,8 @@ std::vector<Finding> findings(const layout::Layout& layout, const settle::Answer
     return Judge(layout, answer, nullptr, speech).judge();
 }
 
-std::vector<Finding> findings(const layout::Layout& layout, const settle::Answer& answer, const layout::Conditions& conditions, const Speech& speech) {
+std::vector<Finding> findings(const layout::Layout& layout, const settle::Answer& answer, const layout::Conditions& conditions,
+                              const Speech& speech) {
     return Judge(layout, answer, &conditions, speech).judge();
 }
 

@@ -48,7 +48,7 @@ void add_arrangements(const layout::Layout& layout, const Speech& speech, const 
 // ---------------------------------------------------------------------------------------------- what if
 
 /// So many figures are kept at most for the combinations of a page; more would make it heavy.
-constexpr std::size_t kMostFigures = 60'000;
+constexpr std::size_t kMostFigures = 45'000;
 constexpr std::size_t kMostWhole = 8;  // 256 combinations
 
 std::size_t figures_of_one(const layout::Layout& layout) {

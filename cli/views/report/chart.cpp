@@ -104,8 +104,7 @@ struct Painter::Engine {
         if (!good) throw std::runtime_error("a plot could not be drawn: what the charting library made is not well-formed");
         html::Node figure = html::add(parent, "figure", {{"class", "chart"}});
         html::add(figure, "figcaption", {}, caption);
-        html::add(figure, "div", {{"class", "wide"}, {"tabindex", "0"}, {"role", "group"}, {"aria-label", std::string(caption)}})
-            .append_copy(document.first_child());
+        html::scroll_box(figure, caption).append_copy(document.first_child());
         return figure;
     }
 

@@ -120,33 +120,36 @@ std::string tenths(double value) {
     return fmt::format("{}", std::round(value * kTen) / kTen + 0.0);
 }
 
-Node table(Node parent, const cli::Table& table, std::string_view caption) {
+Node table(Node parent, const cli::Table& table, std::string_view caption, Caption shown) {
     if (table.empty()) return {};
-    const Node made =
-        add(add(parent, "div",
-                {{"class", "wide"}, {"tabindex", "0"}, {"role", "group"}, {"aria-label", std::string(caption.empty() ? words::kTable : caption)}}),
-            "table");
-    if (!caption.empty()) add(made, "caption", {}, caption);
-    const Node titles = add(add(made, "thead"), "tr");
+    std::vector<std::size_t> columns;
+    std::string classes;  // which columns hold numbers, once for the table and not in every cell: pages with many tables weigh half as much
     for (std::size_t i = 0; i < table.columns().size(); ++i) {
         if (!table.shows(i)) continue;
-        const Column& column = table.columns()[i];
-        add(titles, column.title.empty() ? "td" : "th", {{"class", column.align == Align::right ? "number" : ""}}, column.title);
+        columns.push_back(i);
+        if (table.columns()[i].align == Align::right) classes += fmt::format("{}r{}", classes.empty() ? "" : " ", columns.size());
     }
+    const Node made = add(scroll_box(parent, caption), "table");
+    Node node = made;
+    if (!classes.empty()) node.append_attribute("class").set_value(classes.c_str());
+    add(made, "caption", shown == Caption::heard ? Attributes{{"class", "unseen"}} : Attributes{}, caption);
+    const Node titles = add(add(made, "thead"), "tr");
+    for (const std::size_t i : columns) add(titles, table.columns()[i].title.empty() ? "td" : "th", {}, table.columns()[i].title);
     const Node body = add(made, "tbody");
     for (const Table::Row& row : table.rows()) {
-        const Node line = add(body, "tr", {{"class", class_of(row.ink)}});
-        bool first = true;
-        for (std::size_t i = 0; i < row.cells.size(); ++i) {
-            if (!table.shows(i)) continue;
-            const Node cell = add(line, first ? "th" : "td", {{"class", table.columns()[i].align == Align::right ? "number" : ""}});
-            if (first) mark(cell, row.ink);
+        Node line = add(body, "tr");
+        if (*class_of(row.ink) != '\0') line.append_attribute("class").set_value(class_of(row.ink));
+        for (const std::size_t i : columns) {
+            const Node cell = add(line, i == columns.front() ? "th" : "td");
+            if (i == columns.front()) mark(cell, row.ink);
             text(cell, row.cells[i]);
-            first = false;
         }
     }
-    for (const pugi::xpath_node& unstyled : made.select_nodes(".//*[@class='']")) unstyled.node().remove_attribute("class");
     return made;
+}
+
+Node scroll_box(Node parent, std::string_view name) {
+    return add(parent, "div", {{"class", "wide"}, {"tabindex", "0"}, {"role", "group"}, {"aria-label", std::string(name)}});
 }
 
 Node section(Node parent, const std::string& id, std::string_view heading) {

@@ -32,9 +32,17 @@ void text(Node parent, std::string_view says);
 /// "12.3": a coordinate to a tenth, without trailing zeros.
 std::string tenths(double value);
 
-/// The table with its titles; rows marked as the plain text marks them, by a sign and a word for those who do not see it. Nothing when it is empty.
-/// It stands in a box that scrolls sideways on a narrow screen. Returns the element `table`.
-Node table(Node parent, const Table& table, std::string_view caption = {});
+/// A box that scrolls sideways on a narrow screen, by keyboard too.
+Node scroll_box(Node parent, std::string_view name);
+
+enum class Caption : unsigned char {
+    seen,
+    heard,  ///< only for those who do not see the page: what stands above says it already
+};
+
+/// The table with its titles, in a scroll box; rows marked as the plain text marks them, by a sign that also has a word. Nothing when it is empty.
+/// Returns the element `table`.
+Node table(Node parent, const Table& table, std::string_view caption, Caption shown = Caption::seen);
 
 /// A section of the page with its heading and the id that links lead to.
 Node section(Node parent, const std::string& id, std::string_view heading);

@@ -79,23 +79,24 @@ Table devices_bill(const ReportScene& scene) {
         table.add({pump.id, fmt::format("pump '{}'{}", pump.model_name, pump.check_valve ? ", with a check valve" : ""), std::to_string(pump.count),
                    layout::said(price) ? money(price * pump.count, layout.economy.currency) : "-"});
     }
-    for (const layout::Filter& filter : layout.filters) table.add({filter.id, "filter", "1", "-"});
+    // like things on one line: what is bought is how many of each
+    std::map<std::string, std::vector<std::string>> alike;
+    for (const layout::Filter& filter : layout.filters) alike["filter"].push_back(filter.id);
     for (const layout::Nozzle& nozzle : layout.nozzles)
-        table.add({nozzle.id,
-                   nozzle.holes > 0 ? fmt::format("nozzle, {} holes of {}", nozzle.holes, scene.speech().bore(nozzle.hole_diameter_m))
-                                    : std::string("nozzle"),
-                   "1", "-"});
-    for (const layout::FloatValve& valve : layout.float_valves) table.add({valve.id, "float valve", "1", "-"});
+        alike[nozzle.holes > 0 ? fmt::format("nozzle, {} holes of {}", nozzle.holes, scene.speech().bore(nozzle.hole_diameter_m))
+                               : std::string("nozzle")]
+            .push_back(nozzle.id);
+    for (const layout::FloatValve& valve : layout.float_valves) alike["float valve"].push_back(valve.id);
     for (const layout::Standpipe& standpipe : layout.standpipes) {
         std::vector<std::string> inserts;
         for (const layout::Insert& insert : standpipe.inserts)
             inserts.push_back(fmt::format("{} {}", insert.name, scene.speech().height(insert.lip_m)));
-        table.add(
-            {standpipe.id, fmt::format("standpipe of {}, {}", scene.speech().bore(standpipe.bore_m), listed(inserts, inserts.size())), "1", "-"});
+        alike[fmt::format("standpipe of {}, {}", scene.speech().bore(standpipe.bore_m), listed(inserts, inserts.size()))].push_back(standpipe.id);
     }
-    for (const layout::Siphon& siphon : layout.siphons)
-        table.add({siphon.id, fmt::format("siphon of {}", scene.speech().bore(siphon.bore_m)), "1", "-"});
-    for (const layout::Tee& tee : layout.tees) table.add({tee.id, tee.vented ? "tee, vented" : "tee", "1", "-"});
+    for (const layout::Siphon& siphon : layout.siphons) alike[fmt::format("siphon of {}", scene.speech().bore(siphon.bore_m))].push_back(siphon.id);
+    for (const layout::Tee& tee : layout.tees) alike[tee.vented ? "tee, vented" : "tee"].push_back(tee.id);
+    constexpr std::size_t kNamed = 8;
+    for (const auto& [what, ids] : alike) table.add({in_few_words(ids, kNamed), what, std::to_string(ids.size()), "-"});
     return table;
 }
 

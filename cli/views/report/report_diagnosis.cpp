@@ -85,7 +85,7 @@ void add_diagnosis(html::Node main, const ReportScene& scene) {
     add_said(section, lines);
     if (made.diagnosis.ties.empty()) return;
     scene.painter.draw(section, bars_of(said), words::kDiagnosisCaption);
-    html::table(section, explanations_table(said), words::kDiagnosisCaption);
+    html::table(section, explanations_table(said), words::kDiagnosisCaption, html::Caption::heard);
     html::table(section, next_table(said), words::kNextCaption);
 }
 

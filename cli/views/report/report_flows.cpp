@@ -85,8 +85,7 @@ void add_balance(html::Node main, const ReportScene& scene) {
     if (fed.empty() || scene.matter.arrangements.size() < 2) return;
     const html::Node section = html::section(main, "balance", words::kBalance);
     html::add(section, "p", {{"class", "note"}}, fmt::format(words::kBalanceNote, scene.first().answer.name));
-    const html::Node box =
-        html::add(section, "div", {{"class", "wide"}, {"tabindex", "0"}, {"role", "group"}, {"aria-label", std::string(words::kBalance)}});
+    const html::Node box = html::scroll_box(section, words::kBalance);
     const html::Node table = html::add(box, "table", {{"class", "map"}});
     html::add(table, "caption", {}, words::kBalanceKey);
     const html::Node titles = html::add(html::add(table, "thead"), "tr");

@@ -4,7 +4,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <tuple>
 
 #include "cli/views/report/report_page.h"
 #include "cli/views/report/report_words.h"
@@ -85,20 +84,24 @@ private:
     std::vector<std::vector<Height>> by_vessel_;
 };
 
-Table heights_table(const ReportScene& scene) {
-    Table table({{"vessel", Align::left}, {"what", Align::left}, {"above its floor"}, {"above the datum"}, {"set at", Align::left}});
+/// One small table for each vessel, side by side: what a builder takes along to it.
+void add_vessels(html::Node section, const ReportScene& scene) {
+    const html::Node tables = html::add(section, "div", {{"class", "cards"}});
     const Heights heights(scene.layout());
     for (std::size_t v = 0; v < scene.layout().vessels.size(); ++v) {
         const layout::Vessel& vessel = scene.layout().vessels[v];
+        Table table({{"", Align::left}, {"above its floor"}, {"above the datum"}});
         for (const Height& one : heights.of(v))
-            table.add({vessel.id, one.what, scene.speech().height(one.above_floor_m), scene.speech().level(vessel.floor_m + one.above_floor_m)});
-        table.add({vessel.id, "floor", scene.speech().height(0.0), scene.speech().level(vessel.floor_m)});
+            table.add({one.what, scene.speech().height(one.above_floor_m), scene.speech().level(vessel.floor_m + one.above_floor_m)});
+        table.add({"floor", scene.speech().height(0.0), scene.speech().level(vessel.floor_m)});
+        html::table(html::add(tables, "div"), table, fmt::format("{} ({})", vessel.id, layout::name_of(vessel.kind)));
     }
+    Table others({{"", Align::left}, {"", Align::left}, {"above the datum"}});
     for (const layout::Tee& tee : scene.layout().tees)
-        table.add({tee.id, tee.vented ? "tee, vented" : "tee", "-", scene.speech().level(tee.elevation_m)});
+        others.add({tee.id, tee.vented ? "tee, vented" : "tee", scene.speech().level(tee.elevation_m)});
     for (const layout::Pump& pump : scene.layout().pumps)
-        if (said(pump.elevation_m)) table.add({pump.id, "pump", "-", scene.speech().level(pump.elevation_m)});
-    return table;
+        if (said(pump.elevation_m)) others.add({pump.id, "pump", scene.speech().level(pump.elevation_m)});
+    if (!others.empty()) html::table(html::add(tables, "div"), others, words::kHeightsOthers);
 }
 
 /// Usual least fall of a drain of this bore, m per m (common plumbing practice).
@@ -142,7 +145,7 @@ Table falls_table(const ReportScene& scene) {
 void add_heights(html::Node main, const ReportScene& scene) {
     const html::Node section = html::section(main, "heights", words::kHeights);
     html::add(section, "p", {{"class", "note"}}, words::kHeightsNote);
-    html::table(section, heights_table(scene), words::kHeights);
+    add_vessels(section, scene);
     const Table falls = falls_table(scene);
     if (falls.empty()) return;
     html::table(section, falls, words::kFallsCaption);

@@ -83,7 +83,7 @@ void add_ledger(html::Node main, const ReportScene& scene) {
         const html::Node figure = html::add(both, "figure", {{"class", "chart"}});
         html::add(figure, "figcaption", {}, sump.id);
         add_bar(figure, sump, sump_marks(sump, ledger, scene.speech(), stopped), scene.speech());
-        html::table(both, tables[i], sump.id);
+        html::table(both, tables[i], sump.id, html::Caption::heard);
     }
 }
 

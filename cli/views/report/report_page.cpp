@@ -82,7 +82,14 @@ void add_glance(html::Node main, const ReportScene& scene) {
                    headline(one.answer, one.found, scene.speech())},
                   wants_attention(one.answer, one.found) ? Ink::trouble : Ink::plain);
     }
-    html::table(section, table, words::kGlance);
+    const html::Node made = html::table(section, table, words::kGlance, html::Caption::heard);
+    std::size_t i = 0;
+    for (const html::Node row : made.child("tbody").children("tr")) {  // each name leads to the arrangement
+        const html::Node cell = row.child("th");
+        html::Node name = cell.last_child();
+        html::add(cell, "a", {{"href", "#" + anchor("arrangement", i++)}}, name.value());
+        html::Node(cell).remove_child(name);
+    }
 }
 
 void add_profile(html::Node main, const ReportScene& scene) {
@@ -97,7 +104,7 @@ void add_basis(html::Node main, const ReportScene& scene) {
     if (table.empty())
         html::add(section, "p", {}, words::kBasisNone);
     else
-        html::table(section, table, words::kBasis);
+        html::table(section, table, words::kBasis, html::Caption::heard);
 }
 
 void write_report(const ReportScene& scene, Output& output) {

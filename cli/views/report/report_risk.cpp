@@ -147,7 +147,7 @@ void add_cut(html::Node main, const ReportScene& scene) {
                                                         : std::string(words::kCutClockNoSpill)});
     html::add(section, "h3", {}, fmt::format(words::kCutLevels, scene.first().answer.name));
     add_said(section, card.sentences);
-    html::table(section, card.table, words::kCut);
+    html::table(section, card.table, words::kCut, html::Caption::heard);
     add_list(section, card.cautions);
 }
 
@@ -162,7 +162,7 @@ void add_siphons(html::Node main, const ReportScene& scene) {
     for (std::size_t s = 0; s < std::min(kMost, scene.layout().siphons.size()); ++s) plot.rows.push_back(siphon_row(scene, s, units));
     scene.painter.draw(section, plot, words::kSiphonsCaption);
     html::add(section, "p", {{"class", "note"}}, scene.matter.windows.empty() ? words::kSiphonsNote : words::kSiphonsWholeNote);
-    html::table(section, siphons_by_arrangement(scene), words::kSiphonsHeading);
+    html::table(section, siphons_by_arrangement(scene), words::kSiphonsHeading, html::Caption::heard);
 }
 
 void add_unsure(html::Node main, const ReportScene& scene) {
@@ -188,7 +188,7 @@ void add_unsure(html::Node main, const ReportScene& scene) {
     if (!plot.rows.empty()) scene.painter.draw(section, plot, words::kUnsureCaption);
     const html::Node details = html::add(section, "details");
     html::add(details, "summary", {}, words::kUnsureFigures);
-    html::table(details, spreads_table(scene, unsure), words::kUnsureFigures);
+    html::table(details, spreads_table(scene, unsure), words::kUnsureFigures, html::Caption::heard);
 }
 
 }  // namespace ebb::cli

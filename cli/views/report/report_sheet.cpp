@@ -21,38 +21,44 @@ constexpr double kDrops_m3_s = 1e-9;
 constexpr double kPassBand = 0.10;  // plus or minus, common practice
 constexpr double kLeast_s = 10.0;   // less cannot be timed by hand
 
+struct Bucket {
+    std::string name;
+    double volume_m3;
+};
+
 /// The bucket for a flow: the least that takes twenty seconds to fill, of those people have.
-double bucket_for(double flow_m3_s, bool us) {
+Bucket bucket_for(double flow_m3_s, bool us) {
     constexpr double kWell_s = 20.0;
-    const auto litres = [&](double amount, const char* unit) { return amount / netfiles::in_unit(1.0, netfiles::Dimension::volume, unit); };
-    const std::array<double, 3> buckets = us ? std::array<double, 3>{litres(1.0, "gal"), litres(2.0, "gal"), litres(5.0, "gal")}
-                                             : std::array<double, 3>{litres(5.0, "l"), litres(10.0, "l"), litres(20.0, "l")};
-    for (const double bucket : buckets)
-        if (bucket / flow_m3_s >= kWell_s) return bucket;
-    return buckets.back();
+    const char* unit = us ? "gal" : "l";
+    Bucket bucket;
+    for (const int size : us ? std::array<int, 3>{1, 2, 5} : std::array<int, 3>{5, 10, 20}) {
+        bucket = {fmt::format("{} {}", size, unit), size / netfiles::in_unit(1.0, netfiles::Dimension::volume, unit)};
+        if (bucket.volume_m3 / flow_m3_s >= kWell_s) break;
+    }
+    return bucket;
 }
 
 /// A cell of what is to be written in by hand.
-constexpr const char* kBlank = "\u00a0";
+constexpr const char* kBlank = "";
 
 /// A table of expectations with blank columns; `Table` would leave them out.
 class Form {
 public:
-    Form(html::Node parent, std::string_view caption, const std::vector<std::string>& titles) {
-        const html::Node box =
-            html::add(parent, "div", {{"class", "wide"}, {"tabindex", "0"}, {"role", "group"}, {"aria-label", std::string(caption)}});
+    Form(html::Node parent, std::string_view caption, const std::vector<std::string>& titles, std::size_t blank_from) {
+        const html::Node box = html::scroll_box(parent, caption);
         const html::Node table = html::add(box, "table", {{"class", "form"}});
         html::add(table, "caption", {}, caption);
         const html::Node row = html::add(html::add(table, "thead"), "tr");
-        for (const std::string& title : titles) html::add(row, "th", {{"scope", "col"}}, title);
+        for (std::size_t i = 0; i < titles.size(); ++i)
+            if (i < blank_from)
+                html::add(row, "th", {}, titles[i]);
+            else
+                html::add(row, "th", {{"class", "blank"}}, titles[i]);
         body_ = html::add(table, "tbody");
     }
     void add(const std::vector<std::string>& cells) {
         const html::Node row = html::add(body_, "tr");
-        for (std::size_t i = 0; i < cells.size(); ++i) {
-            const bool blank = cells[i] == kBlank;
-            html::add(row, i == 0 ? "th" : "td", {{"class", blank ? "blank" : i == 0 ? "name" : "number"}}, cells[i]);
-        }
+        for (std::size_t i = 0; i < cells.size(); ++i) html::add(row, i == 0 ? "th" : "td", {}, cells[i]);
     }
 
 private:
@@ -88,20 +94,21 @@ void add_outlets(html::Node sheet, const ReportScene& scene, const StateMade& st
     const std::vector<Outlet> outlets = outlets_of(scene, state);
     if (outlets.empty()) return;
     const bool us = scene.speech().units() == layout::UnitSystem::us;
-    Form form(sheet, words::kSheetOutlets, {"outlet", "expected", "bucket", "seconds", "good from-to", "1st", "2nd", "3rd", "good?"});
+    Form form(sheet, words::kSheetOutlets, {"outlet", "expected", "bucket", "seconds", "good from-to", "1st", "2nd", "3rd", "good?"}, 5);
     for (const Outlet& outlet : outlets) {
-        const double bucket = bucket_for(outlet.flow_m3_s, us), seconds = bucket / outlet.flow_m3_s;
+        const Bucket bucket = bucket_for(outlet.flow_m3_s, us);
+        const double seconds = bucket.volume_m3 / outlet.flow_m3_s;
         if (seconds < kLeast_s)
             form.add({outlet.name, scene.speech().flow(outlet.flow_m3_s), std::string(words::kSheetLarge), "-", "-", kBlank, kBlank, kBlank, kBlank});
         else
-            form.add({outlet.name, scene.speech().flow(outlet.flow_m3_s), scene.speech().volume(bucket), fmt::format("{:.0f}", seconds),
+            form.add({outlet.name, scene.speech().flow(outlet.flow_m3_s), bucket.name, fmt::format("{:.0f}", seconds),
                       fmt::format("{:.0f}-{:.0f}", seconds / (1.0 + kPassBand), seconds / (1.0 - kPassBand)), kBlank, kBlank, kBlank, kBlank});
     }
     html::add(sheet, "p", {{"class", "note"}}, words::kSheetBand);
 }
 
 void add_levels(html::Node sheet, const ReportScene& scene, const StateMade& state) {
-    Form form(sheet, words::kSheetLevels, {"vessel", "rim to water", "depth", "pumps stopped: depth", "found", "found stopped", "good?"});
+    Form form(sheet, words::kSheetLevels, {"vessel", "rim to water", "depth", "pumps stopped: depth", "found", "found stopped", "good?"}, 4);
     for (std::size_t v = 0; v < scene.layout().vessels.size(); ++v) {
         const settle::VesselAnswer& water = state.answer.vessels[v];
         const auto ledger = std::find_if(state.answer.ledgers.begin(), state.answer.ledgers.end(),
@@ -114,7 +121,8 @@ void add_levels(html::Node sheet, const ReportScene& scene, const StateMade& sta
 
 void add_gauges(html::Node sheet, const ReportScene& scene, const StateMade& state) {
     if (scene.layout().pumps.empty()) return;
-    Form form(sheet, words::kSheetGauges, {"pump", "moves", "lifts", "valve behind it shut: lifts", "power", "found", "found shut", "found power"});
+    Form form(sheet, words::kSheetGauges, {"pump", "moves", "lifts", "valve behind it shut: lifts", "power", "found", "found shut", "found power"},
+              5);
     for (std::size_t p = 0; p < scene.layout().pumps.size(); ++p) {
         const layout::Pump& pump = scene.layout().pumps[p];
         const settle::PumpAnswer& now = state.answer.pumps[p];
@@ -138,12 +146,41 @@ void add_settings(html::Node sheet, const ReportScene& scene, const StateMade& s
     html::text(lines, text.empty() ? std::string(words::kSheetValvesNone) : text + ".");
 }
 
+/// Every arrangement against everything that is set by hand.
+void add_schedule(html::Node section, const ReportScene& scene) {
+    const layout::Layout& layout = scene.layout();
+    std::vector<Column> columns{{"arrangement", Align::left}};
+    for (const layout::Valve& valve : layout.valves)
+        if (!physics::valve_is_one_way(valve.kind)) columns.push_back({valve.id, Align::right});
+    for (const layout::Pump& pump : layout.pumps) columns.push_back({pump.id, Align::right});
+    for (const layout::Standpipe& standpipe : layout.standpipes)
+        if (standpipe.inserts.size() > 1) columns.push_back({standpipe.id, Align::right});
+    Table table(columns);
+    for (const StateMade& state : scene.matter.arrangements) {
+        std::vector<std::string> cells{state.answer.name};
+        const auto set = [](double share, const char* none, const char* whole) -> std::string {
+            return share <= 0.0 ? none : share == 1.0 ? whole : Speech::share(share);
+        };
+        for (std::size_t v = 0; v < layout.valves.size(); ++v)
+            if (!physics::valve_is_one_way(layout.valves[v].kind)) cells.push_back(set(state.conditions.valve_opening[v], "shut", "open"));
+        for (std::size_t p = 0; p < layout.pumps.size(); ++p) cells.push_back(set(state.conditions.pump_speed[p], "off", "on"));
+        for (std::size_t i = 0; i < layout.standpipes.size(); ++i)
+            if (layout.standpipes[i].inserts.size() > 1) cells.push_back(layout.standpipes[i].inserts[at(state.conditions.insert[i])].name);
+        table.add(cells);
+    }
+    html::add(section, "h3", {}, words::kSchedule);
+    html::add(section, "p", {{"class", "note"}}, words::kScheduleNote);
+    html::Node made = html::table(section, table, words::kSchedule, html::Caption::heard);
+    if (made) made.attribute("class").set_value((std::string(made.attribute("class").value()) + " schedule").c_str());
+}
+
 }  // namespace
 
 void add_sheet(html::Node main, const ReportScene& scene) {
     const html::Node section = html::section(main, "sheet", words::kSheet);
     html::add(section, "p", {{"class", "note"}}, words::kSheetNote);
     html::add(section, "p", {{"class", "note"}}, words::kSheetOrder);
+    add_schedule(section, scene);
     for (std::size_t i = 0; i < scene.matter.arrangements.size(); ++i) {
         const StateMade& state = scene.matter.arrangements[i];
         html::Node sheet = html::add(section, "details", {{"class", "paper"}});

@@ -54,9 +54,11 @@ public:
         add_strips(section);
         add_cycles(section);
         html::table(section, beds_table(said), words::kBedsCaption);
-        html::table(section, depths_table(said), words::kDepthsCaption);
-        html::table(section, runs_table(said), words::kPumps);
-        html::table(section, water_table(said), words::kWaterCaption);
+        const html::Node figures = html::add(section, "details");
+        html::add(figures, "summary", {}, words::kTimeFigures);
+        html::table(figures, depths_table(said), words::kDepthsCaption);
+        html::table(figures, runs_table(said), words::kPumps);
+        html::table(figures, water_table(said), words::kWaterCaption);
         add_events(section);
     }
 
@@ -89,8 +91,8 @@ private:
         }
         strip.least = 0.0;
         strip.most = height_m;
-        strip.least_says = scene_.speech().height(course.least_depth_m);
-        strip.most_says = scene_.speech().height(course.greatest_depth_m);
+        strip.least_says = "↓ " + scene_.speech().height(course.least_depth_m);
+        strip.most_says = "↑ " + scene_.speech().height(course.greatest_depth_m);
         for (std::size_t s = 0; s < scene_.layout().standpipes.size(); ++s) {
             const layout::Standpipe& standpipe = scene_.layout().standpipes[s];
             if (standpipe.in == layout::Ref{layout::Kind::vessel, static_cast<std::int32_t>(vessel)})
@@ -118,7 +120,10 @@ private:
                 more.push_back(id);
         }
         add_moments(plot);
-        if (!plot.strips.empty()) scene_.painter.draw(section, plot, fmt::format(words::kTimeCaption, made_.course.name));
+        if (!plot.strips.empty()) {
+            scene_.painter.draw(section, plot, fmt::format(words::kTimeCaption, made_.course.name));
+            html::add(section, "p", {{"class", "note"}}, words::kTimeNote);
+        }
         if (!more.empty()) html::add(section, "p", {{"class", "note"}}, fmt::format(words::kMoreStrips, in_few_words(more, more.size())));
         if (!still.empty()) html::add(section, "p", {{"class", "note"}}, fmt::format(words::kStill, in_few_words(still, still.size())));
     }
@@ -232,7 +237,7 @@ private:
             together.push_back(&event);
         }
         if (table.size() < kShown) tell();
-        html::table(details, table, words::kEvents);
+        html::table(details, table, words::kEvents, html::Caption::heard);
         if (table.size() >= kShown) html::add(details, "p", {{"class", "note"}}, fmt::format(words::kEventsFirst, kShown, events.size()));
     }
 
@@ -248,8 +253,9 @@ void add_courses(html::Node main, const ReportScene& scene) {
     if (scene.matter.courses.empty()) return;
     const html::Node section = html::section(main, "time", words::kTime);
     for (std::size_t i = 0; i < scene.matter.courses.size(); ++i) {
-        const html::Node one = html::add(section, "div", {{"class", "course"}, {"id", anchor("routine", i)}});
-        html::add(one, "h3", {}, scene.matter.courses[i].course.name);
+        html::Node one = html::add(section, "details", {{"id", anchor("routine", i)}});
+        if (i == 0) one.append_attribute("open").set_value("");
+        html::add(one, "summary", {}, scene.matter.courses[i].course.name);
         CoursePlots(scene, scene.matter.courses[i]).add(one);
     }
 }

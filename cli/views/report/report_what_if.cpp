@@ -7,6 +7,7 @@
 
 #include "cli/views/report/report_page.h"
 #include "cli/views/report/report_words.h"
+#include "cli/views/survey_view.h"
 #include "cli/words.h"
 
 namespace ebb::cli {
@@ -63,7 +64,8 @@ void add_switches(html::Node parent, const ReportScene& scene) {
 
 std::string held_words(const ReportScene& scene) {
     const WhatIfMade& what_if = scene.matter.what_if;
-    const std::string all = what_if.all < 1e6 ? fmt::format("{:.0f}", what_if.all) : fmt::format("{:.2g}", what_if.all);
+    constexpr double kExact = 9e15;  // whole numbers up to here
+    const std::string all = what_if.all < kExact ? grouped(static_cast<std::uint64_t>(what_if.all)) : fmt::format("{:.2g}", what_if.all);
     if (static_cast<double>(what_if.held.size()) >= what_if.all) return fmt::format(words::kWhatIfAll, all);
     std::vector<std::string> whole;
     for (std::size_t s = 0; s < what_if.whole; ++s) whole.push_back(id_of(scene.layout(), what_if.question.switches[s]));
@@ -73,11 +75,7 @@ std::string held_words(const ReportScene& scene) {
 
 void add_titles(html::Node table, std::initializer_list<const char*> titles) {
     const html::Node row = html::add(html::add(table, "thead"), "tr");
-    bool first = true;
-    for (const char* title : titles) {
-        html::add(row, "th", {{"scope", "col"}, {"class", first ? "name" : "number"}}, title);
-        first = false;
-    }
+    for (const char* title : titles) html::add(row, *title == '\0' ? "td" : "th", {}, title);
 }
 
 std::string wants_of(const layout::Vessel& vessel, const Speech& speech) {
@@ -86,12 +84,8 @@ std::string wants_of(const layout::Vessel& vessel, const Speech& speech) {
     return text.empty() ? "-" : text;
 }
 
-html::Node box_of(html::Node parent, std::string_view name) {
-    return html::add(parent, "div", {{"class", "wide"}, {"tabindex", "0"}, {"role", "group"}, {"aria-label", std::string(name)}});
-}
-
 void add_vessels(html::Node parent, const ReportScene& scene) {
-    const html::Node table = html::add(box_of(parent, words::kStateVessels), "table", {{"id", "state-vessels"}});
+    const html::Node table = html::add(html::scroll_box(parent, words::kStateVessels), "table", {{"id", "state-vessels"}, {"class", "figures"}});
     html::add(table, "caption", {}, words::kStateVessels);
     add_titles(table, {"vessel", "gets", "level", "to rim", "turns over in", "wants", ""});
     const html::Node body = html::add(table, "tbody");
@@ -106,13 +100,13 @@ void add_vessels(html::Node parent, const ReportScene& scene) {
         for (const std::string& cell :
              {scene.speech().flow(water.inflow_m3_s), scene.speech().level(water.level_m), scene.speech().height(water.freeboard_m),
               flows ? Speech::duration(water.turnover_s) : std::string("-"), wants_of(vessel, scene.speech()), std::string()})
-            html::add(row, "td", {{"class", "number"}}, cell);
+            html::add(row, "td", {}, cell);
     }
 }
 
 void add_pumps_table(html::Node parent, const ReportScene& scene) {
     if (scene.layout().pumps.empty()) return;
-    const html::Node table = html::add(box_of(parent, words::kStatePumps), "table", {{"id", "state-pumps"}});
+    const html::Node table = html::add(html::scroll_box(parent, words::kStatePumps), "table", {{"id", "state-pumps"}, {"class", "figures"}});
     html::add(table, "caption", {}, words::kStatePumps);
     add_titles(table, {"pump", "moves", "lifts", "power"});
     const html::Node body = html::add(table, "tbody");
@@ -121,9 +115,9 @@ void add_pumps_table(html::Node parent, const ReportScene& scene) {
         const settle::PumpAnswer pump = there ? scene.first().answer.pumps[p] : settle::PumpAnswer{};
         const html::Node row = html::add(body, "tr", {{"data-pump", std::to_string(p)}});
         html::add(row, "th", {{"scope", "row"}}, scene.layout().pumps[p].id);
-        html::add(row, "td", {{"class", "number"}}, pump.running ? scene.speech().flow(pump.flow_m3_s) : std::string(words::kStopped));
-        html::add(row, "td", {{"class", "number"}}, pump.running ? scene.speech().head(pump.head_m) : std::string("-"));
-        html::add(row, "td", {{"class", "number"}}, pump.running ? scene.speech().power(pump.power_w) : std::string("-"));
+        html::add(row, "td", {}, pump.running ? scene.speech().flow(pump.flow_m3_s) : std::string(words::kStopped));
+        html::add(row, "td", {}, pump.running ? scene.speech().head(pump.head_m) : std::string("-"));
+        html::add(row, "td", {}, pump.running ? scene.speech().power(pump.power_w) : std::string("-"));
     }
 }
 

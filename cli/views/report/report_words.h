@@ -13,7 +13,8 @@ inline constexpr std::string_view kTable = "table";
 
 // ---- the page
 inline constexpr std::string_view kNoName = "A layout without a name";
-inline constexpr std::string_view kMadeOf = "Made by ebbwright {} from {}. The page needs no network and no other file.";
+inline constexpr std::string_view kMadeOf =
+    "Made by ebbwright {} from {}. The page needs no network and no other file. On paper it shows what is unfolded.";
 inline constexpr std::string_view kContents = "On this page";
 inline constexpr std::string_view kSkip = "Skip to the results";
 inline constexpr std::string_view kNoScript =
@@ -114,6 +115,10 @@ inline constexpr std::string_view kChosenCaption = "The cheapest sizes that meet
 inline constexpr std::string_view kTime = "In the course of time";
 inline constexpr std::string_view kTimeCaption = "Levels in '{}'";
 inline constexpr std::string_view kTimeSays = "Depths against time of {}; each strip from the floor to the rim.";
+inline constexpr std::string_view kTimeNote = "Each strip reaches from the floor to the rim; beside it the greatest (↑) and the least (↓) depth. "
+                                              "Dotted: lips of standpipes. Upright lines: what "
+                                              "was switched, or went wrong; pointing at one tells.";
+inline constexpr std::string_view kTimeFigures = "Figures";
 inline constexpr std::string_view kStill = "Stand still within 5 mm: {}.";
 inline constexpr std::string_view kMoreStrips = "Also move: {}; 'ebbwright cycle --series' writes every level.";
 inline constexpr std::string_view kCycleCaption = "One cycle of {}";
@@ -162,7 +167,7 @@ inline constexpr std::string_view kSiphonsCaption = "Inflow of each siphon's bed
 inline constexpr std::string_view kSiphonsSays =
     "For each siphon: the inflow from which it may start and surely starts, and what its bed gets in the arrangements in which water comes.";
 inline constexpr std::string_view kSiphonsNote =
-    "Pale: it may start (0.3 to 1 times A sqrt(g D), common practice); the line's own figure of the layout stands in the table. Points: what the bed "
+    "Pale: it may start (0.3 to 1 times A sqrt(g D), common practice); the layout's own figure stands in the table. Points: what the bed "
     "gets. 'ebbwright cycle --siphon-window', or this page made with --whole, also follows in time up to which inflow it still breaks.";
 inline constexpr std::string_view kSiphonsWholeNote =
     "Full: it starts and breaks, found by following the bed in time. Pale: whether it starts there is uncertain (0.3 to 1 times A sqrt(g D), common "
@@ -193,6 +198,8 @@ inline constexpr std::string_view kNextCaption = "What to read next";
 inline constexpr std::string_view kSheet = "Commissioning sheet";
 inline constexpr std::string_view kSheetNote =
     "One sheet for each arrangement. Set the valves, wait until no level moves, measure, write down. Clean water, no fish, dry hands at switches.";
+inline constexpr std::string_view kSchedule = "Valve schedule";
+inline constexpr std::string_view kScheduleNote = "How far open each valve, how fast each pump, which insert: in every arrangement, on one sheet.";
 inline constexpr std::string_view kSheetDate = "date ____________   by ________________________";
 inline constexpr std::string_view kSheetValves = "Set";
 inline constexpr std::string_view kSheetValvesNone = "Everything open, every pump at full speed.";
@@ -209,6 +216,7 @@ inline constexpr std::string_view kSheetOrder = "First fill to the lines of all 
 inline constexpr std::string_view kHeights = "Setting out";
 inline constexpr std::string_view kHeightsNote =
     "Heights above the floor of each vessel, and above the datum of the layout. Set with a level and check again with water in.";
+inline constexpr std::string_view kHeightsOthers = "Tees and pumps";
 inline constexpr std::string_view kFallsCaption = "Falls of the drains";
 inline constexpr std::string_view kFallsNote =
     "Usual least falls: 20 mm per metre up to 65 mm of bore, 10 up to 150 mm, 5 beyond (common plumbing practice; local codes have the last word).";
