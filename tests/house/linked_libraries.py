@@ -11,7 +11,7 @@ import subprocess
 import sys
 
 ALLOWED = re.compile(
-    r"^(libamd|libsuitesparseconfig|libsundials_cvode|libClp|libCoinUtils|libpugixml|libfmt|libstdc\+\+|libgcc_s|libm|libc|libpthread|libasan|"
+    r"^(libamd|libsuitesparseconfig|libsundials_cvode|libClp|libCoinUtils|libpugixml|libfmt|libduktape|libstdc\+\+|libgcc_s|libm|libc|libpthread|libasan|"
     r"libubsan|libtsan|libgcov|ld-linux[-a-z0-9_]*)\.so(\.[0-9.]*)?$")
 REFUSED_EXAMPLES = ["libcholmod.so.3", "libumfpack.so.5", "libspqr.so.2", "libmetis.so.5"]
 
