@@ -63,7 +63,7 @@ struct ReportMatter {
     std::vector<PumpMade> pumps;
     std::optional<time::PowerCutAnswer> cut;        ///< of the first arrangement
     std::optional<survey::UncertainAnswer> unsure;  ///< of the first arrangement
-    std::vector<time::SiphonWindow> windows;        ///< with --whole
+    std::vector<time::SiphonWindow> windows;        ///< of the first of the siphons, with --whole of all
     std::optional<choose::SizingAnswer> sizing;     ///< with --whole, where pipes are to be chosen
     std::unique_ptr<DiagnosisMade> diagnosis;       ///< with --readings
     bool stopped = false;                           ///< nothing of it is to be shown

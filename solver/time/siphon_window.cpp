@@ -235,10 +235,9 @@ SiphonWindow Seeker::window() {
     window_.vessel = bed_;
     window_.arrangement = wanted_->arrangement;
     window_.ends_in = vessel_below(*layout_, wanted_->siphon);
-    const double area = 0.25 * std::numbers::pi * siphon_->bore_m * siphon_->bore_m;
-    const double scale = area * std::sqrt(physics::kGravity_m_s2 * siphon_->bore_m);
-    window_.may_start_from_m3_s = kSelfVenting * scale;
-    window_.surely_starts_from_m3_s = kClearing * scale;
+    const StartBand band = start_band_of(*siphon_);
+    window_.may_start_from_m3_s = band.may_m3_s;
+    window_.surely_starts_from_m3_s = band.surely_m3_s;
     const OptionsKept kept(*simulation_);
     simulation_->options().keep_series = false;
     start_ = siphon_trial_start(*simulation_, *wanted_);
@@ -290,6 +289,12 @@ Memory siphon_trial_start(Simulation& simulation, const SiphonWindowWanted& want
     start.primed[at(wanted.siphon)] = 0;
     hold(start, layout.siphons[at(wanted.siphon)].in.index, vessel_below(layout, wanted.siphon), 0.0);
     return start;
+}
+
+StartBand start_band_of(const layout::Siphon& siphon) {
+    const double area = 0.25 * std::numbers::pi * siphon.bore_m * siphon.bore_m;
+    const double scale = area * std::sqrt(physics::kGravity_m_s2 * siphon.bore_m);
+    return {kSelfVenting * scale, kClearing * scale};
 }
 
 SiphonWindow siphon_window(Simulation& simulation, const SiphonWindowWanted& wanted) { return Seeker(simulation, wanted).window(); }

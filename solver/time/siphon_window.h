@@ -25,6 +25,12 @@ struct SiphonWindowWanted {
     int table_rows = 5;   ///< inflows across the window that are followed through a whole cycle; 0: none
 };
 
+/// Starting is uncertain: 0.3 (its pipe vents itself, it never starts) to 1 (it clears all air, it surely does) of A sqrt(g D), common practice.
+struct StartBand {
+    double may_m3_s = kUnknown, surely_m3_s = kUnknown;
+};
+StartBand start_band_of(const layout::Siphon& siphon);
+
 /// A whole cycle at one inflow. Times NaN where it does not cycle.
 struct SiphonRow {
     double inflow_m3_s = kUnknown;
@@ -46,7 +52,7 @@ struct SiphonWindow {
     double breaks_to_m3_s = kUnknown;    ///< greatest inflow with which it breaks
     bool empty = false;                  ///< what starts it keeps it running
 
-    /// Starting is uncertain: 0.3 (its pipe vents itself, it never starts) to 1 (it clears all air, it surely does) of A sqrt(g D), common practice.
+    /// start_band_of()
     double may_start_from_m3_s = kUnknown, surely_starts_from_m3_s = kUnknown;
 
     double inflow_m3_s = kUnknown;  ///< that the bed gets in this arrangement, on average

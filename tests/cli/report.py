@@ -163,7 +163,7 @@ ended = run("report", FARM, "-o", FARM)
 count.check(ended.returncode == 2 and "replace" in ended.stderr, "a layout is never replaced by its page", ended.stderr)
 with open(old, "w", encoding="utf-8") as stream:
     stream.write("as it was")
-slow = subprocess.Popen([PROGRAM, "report", FARM, "--whole", "-o", old], stderr=subprocess.PIPE, stdout=subprocess.DEVNULL, encoding="utf-8")
+slow = subprocess.Popen([PROGRAM, "report", FARM, "--readings", os.path.join(EXAMPLES, "farm_readings.xml"), "-o", old], stderr=subprocess.PIPE, stdout=subprocess.DEVNULL, encoding="utf-8")
 time.sleep(0.7)
 slow.send_signal(signal.SIGINT)
 said = slow.communicate(timeout=60)[1]

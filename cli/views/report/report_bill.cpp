@@ -18,7 +18,7 @@ namespace {
 std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
 
 std::string size_of(const layout::Pipe& pipe, const Speech& speech) {
-    return pipe.size.empty()     ? fmt::format("bore {}", speech.bore(pipe.bore_m))
+    return pipe.size.empty()     ? fmt::format(words::kBore, speech.bore(pipe.bore_m))
            : pipe.series.empty() ? pipe.size
                                  : fmt::format("{} {}", pipe.size, pipe.series);
 }
@@ -38,7 +38,7 @@ Table pipes_bill(const ReportScene& scene) {
         line.priced = line.priced && layout::said(pipe.price_per_metre);
         if (line.priced) line.cost += pipe.price_per_metre * pipe.length_m;
     }
-    Table table({{"pipe", Align::left}, {"bore"}, {"length"}, {"runs"}, {"costs"}});
+    Table table({{words::kColPipe, Align::left}, {words::kColBore}, {words::kColLength}, {words::kColRuns}, {words::kColCosts}});
     for (const auto& [key, line] : lines)
         table.add({std::get<2>(key), scene.speech().bore(line.bore_m), scene.speech().length(line.length_m), std::to_string(line.pieces),
                    line.priced ? money(line.cost, scene.layout().economy.currency) : "-"});
@@ -48,7 +48,7 @@ Table pipes_bill(const ReportScene& scene) {
 using Counts = std::map<std::pair<std::string, std::string>, int>;
 
 Table counted_table(const char* title, const Counts& counts) {
-    Table table({{title, Align::left}, {"for", Align::left}, {"count"}});
+    Table table({{title, Align::left}, {words::kColFor, Align::left}, {words::kColCount}});
     for (const auto& [what, count] : counts) table.add({what.first, what.second, std::to_string(count)});
     return table;
 }
@@ -57,51 +57,52 @@ Table fittings_bill(const ReportScene& scene) {
     Counts counts;
     for (const layout::Pipe& pipe : scene.layout().pipes)
         for (const layout::Fitting& fitting : pipe.fittings)
-            counts[{fitting.kind.empty() ? fmt::format("fitting of {} velocity heads", Speech::plain(fitting.loss)) : fitting.kind,
+            counts[{fitting.kind.empty() ? fmt::format(words::kFittingOf, Speech::plain(fitting.loss)) : fitting.kind,
                     size_of(pipe, scene.speech())}] += fitting.count;
-    return counted_table("fitting", counts);
+    return counted_table(words::kFitting, counts);
 }
 
 Table valves_bill(const ReportScene& scene) {
     Counts counts;
     for (const layout::Valve& valve : scene.layout().valves) {
         const std::string of = valve.pipe < 0 ? std::string("-") : size_of(scene.layout().pipes[at(valve.pipe)], scene.speech());
-        ++counts[{fmt::format("{} valve", physics::valve_kind_name(valve.kind)), of}];
+        ++counts[{fmt::format(words::kValveKind, physics::valve_kind_name(valve.kind)), of}];
     }
-    return counted_table("valve", counts);
+    return counted_table(words::kValve, counts);
 }
 
 Table devices_bill(const ReportScene& scene) {
     const layout::Layout& layout = scene.layout();
-    Table table({{"device", Align::left}, {"what", Align::left}, {"count"}, {"costs"}});
+    Table table({{words::kColDevice, Align::left}, {words::kColWhat, Align::left}, {words::kColCount}, {words::kColCosts}});
     for (const layout::Pump& pump : layout.pumps) {
         const double price = layout.pump_models[at(pump.model)].price;
-        table.add({pump.id, fmt::format("pump '{}'{}", pump.model_name, pump.check_valve ? ", with a check valve" : ""), std::to_string(pump.count),
+        table.add({pump.id, fmt::format(words::kPumpModel, pump.model_name, pump.check_valve ? words::kWithCheck : ""), std::to_string(pump.count),
                    layout::said(price) ? money(price * pump.count, layout.economy.currency) : "-"});
     }
     // like things on one line: what is bought is how many of each
     std::map<std::string, std::vector<std::string>> alike;
-    for (const layout::Filter& filter : layout.filters) alike["filter"].push_back(filter.id);
+    for (const layout::Filter& filter : layout.filters) alike[words::kFilter].push_back(filter.id);
     for (const layout::Nozzle& nozzle : layout.nozzles)
-        alike[nozzle.holes > 0 ? fmt::format("nozzle, {} holes of {}", nozzle.holes, scene.speech().bore(nozzle.hole_diameter_m))
-                               : std::string("nozzle")]
+        alike[nozzle.holes > 0 ? fmt::format(words::kNozzleOf, nozzle.holes, scene.speech().bore(nozzle.hole_diameter_m))
+                               : std::string(words::kNozzle)]
             .push_back(nozzle.id);
-    for (const layout::FloatValve& valve : layout.float_valves) alike["float valve"].push_back(valve.id);
+    for (const layout::FloatValve& valve : layout.float_valves) alike[words::kFloatValve].push_back(valve.id);
     for (const layout::Standpipe& standpipe : layout.standpipes) {
         std::vector<std::string> inserts;
         for (const layout::Insert& insert : standpipe.inserts)
             inserts.push_back(fmt::format("{} {}", insert.name, scene.speech().height(insert.lip_m)));
-        alike[fmt::format("standpipe of {}, {}", scene.speech().bore(standpipe.bore_m), listed(inserts, inserts.size()))].push_back(standpipe.id);
+        alike[fmt::format(words::kStandpipeOf, scene.speech().bore(standpipe.bore_m), listed(inserts, inserts.size()))].push_back(standpipe.id);
     }
-    for (const layout::Siphon& siphon : layout.siphons) alike[fmt::format("siphon of {}", scene.speech().bore(siphon.bore_m))].push_back(siphon.id);
-    for (const layout::Tee& tee : layout.tees) alike[tee.vented ? "tee, vented" : "tee"].push_back(tee.id);
+    for (const layout::Siphon& siphon : layout.siphons) alike[fmt::format(words::kSiphonOf, scene.speech().bore(siphon.bore_m))].push_back(siphon.id);
+    for (const layout::Tee& tee : layout.tees) alike[tee.vented ? words::kTeeVented : words::kTee].push_back(tee.id);
     constexpr std::size_t kNamed = 8;
     for (const auto& [what, ids] : alike) table.add({in_few_words(ids, kNamed), what, std::to_string(ids.size()), "-"});
     return table;
 }
 
 Table vessels_bill(const ReportScene& scene) {
-    Table table({{"vessel", Align::left}, {"kind", Align::left}, {"height"}, {"plan"}, {"holds to the rim"}});
+    Table table(
+        {{words::kColVessel, Align::left}, {words::kColKind, Align::left}, {words::kColHeight}, {words::kColPlan}, {words::kColHoldsToTheRim}});
     const bool us = scene.speech().units() == layout::UnitSystem::us;
     for (const layout::Vessel& vessel : scene.layout().vessels) {
         constexpr double kSquareFeet = 1.0 / (0.3048 * 0.3048);

@@ -36,7 +36,7 @@ RowPlot bars_of(const DiagnoseScene& said) {
 }
 
 Table explanations_table(const DiagnoseScene& said) {
-    Table table({{"", Align::right}, {"likely"}, {"explanation", Align::left}});
+    Table table({{"", Align::right}, {words::kColLikely}, {words::kColExplanation, Align::left}});
     for (std::size_t i = 0; i < std::min(kShown, said.diagnosis.ties.size()); ++i) {
         const diagnose::Tie& tie = said.diagnosis.ties[i];
         for (std::size_t k = 0; k < std::min<std::size_t>(3, tie.explanations.size()); ++k)
@@ -47,7 +47,7 @@ Table explanations_table(const DiagnoseScene& said) {
 }
 
 Table next_table(const DiagnoseScene& said) {
-    Table table({{"", Align::right}, {"read next", Align::left}, {"settles"}, {"1. says"}, {"2. says"}});
+    Table table({{"", Align::right}, {words::kColReadNext, Align::left}, {words::kColSettles}, {words::kCol1Says}, {words::kCol2Says}});
     for (std::size_t n = 0; n < said.diagnosis.next.size(); ++n) {
         const diagnose::NextReading& one = said.diagnosis.next[n];
         const diagnose::Observable& what = said.signatures.observables()[one.observable];

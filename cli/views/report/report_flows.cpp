@@ -89,7 +89,7 @@ void add_balance(html::Node main, const ReportScene& scene) {
     const html::Node table = html::add(box, "table", {{"class", "map"}});
     html::add(table, "caption", {}, words::kBalanceKey);
     const html::Node titles = html::add(html::add(table, "thead"), "tr");
-    html::add(titles, "th", {{"scope", "col"}}, "arrangement");
+    html::add(titles, "th", {}, words::kColArrangement);
     for (const std::size_t v : fed) html::add(titles, "th", {{"scope", "col"}, {"class", "number"}}, scene.layout().vessels[v].id);
     const html::Node body = html::add(table, "tbody");
     for (const StateMade& state : scene.matter.arrangements) {

@@ -28,10 +28,10 @@ public:
     explicit Heights(const layout::Layout& layout) : layout_(layout), by_vessel_(layout.vessels.size()) {
         for (std::size_t v = 0; v < layout.vessels.size(); ++v) {
             const layout::Vessel& vessel = layout.vessels[v];
-            add({Kind::vessel, static_cast<std::int32_t>(v)}, vessel.rim_m - vessel.floor_m, "rim");
+            add({Kind::vessel, static_cast<std::int32_t>(v)}, vessel.rim_m - vessel.floor_m, words::kHRim);
             if (vessel.kind == layout::VesselKind::bed && said(vessel.media_depth_m))
-                add({Kind::vessel, static_cast<std::int32_t>(v)}, vessel.media_depth_m, "top of the media");
-            if (said(vessel.least_depth_m)) add({Kind::vessel, static_cast<std::int32_t>(v)}, vessel.least_depth_m, "least depth");
+                add({Kind::vessel, static_cast<std::int32_t>(v)}, vessel.media_depth_m, words::kHMedia);
+            if (said(vessel.least_depth_m)) add({Kind::vessel, static_cast<std::int32_t>(v)}, vessel.least_depth_m, words::kHLeast);
         }
         add_devices();
         add_ports();
@@ -52,29 +52,29 @@ private:
         for (const layout::Standpipe& standpipe : layout_.standpipes) {
             for (const layout::Insert& insert : standpipe.inserts)
                 add(standpipe.in, insert.lip_m,
-                    standpipe.inserts.size() > 1 ? fmt::format("lip of {}, {}", standpipe.id, insert.name) : fmt::format("lip of {}", standpipe.id));
+                    standpipe.inserts.size() > 1 ? fmt::format(words::kHLipOf, standpipe.id, insert.name) : fmt::format(words::kHLip, standpipe.id));
             for (const layout::DrainHole& hole : standpipe.holes)
                 add(standpipe.in, hole.height_m,
-                    fmt::format("{} of {} in {}", hole.count == 1 ? "hole" : "holes", millimetres(hole.diameter_m), standpipe.id));
+                    fmt::format(fmt::runtime(hole.count == 1 ? words::kHHole : words::kHHoles), millimetres(hole.diameter_m), standpipe.id));
         }
         for (const layout::Siphon& siphon : layout_.siphons) {
-            add(siphon.in, siphon.crest_m, fmt::format("crest of {}", siphon.id));
-            add(siphon.in, siphon.breaks_at_m, fmt::format("break hole of {}", siphon.id));
+            add(siphon.in, siphon.crest_m, fmt::format(words::kHCrest, siphon.id));
+            add(siphon.in, siphon.breaks_at_m, fmt::format(words::kHBreak, siphon.id));
         }
-        for (const layout::Nozzle& nozzle : layout_.nozzles) add(nozzle.into, nozzle.height_m, fmt::format("nozzle {}", nozzle.id));
+        for (const layout::Nozzle& nozzle : layout_.nozzles) add(nozzle.into, nozzle.height_m, fmt::format(words::kHNozzle, nozzle.id));
         for (const layout::FloatValve& valve : layout_.float_valves) {
-            add(valve.into, valve.closes_at_m, fmt::format("float of {}: shut", valve.id));
-            add(valve.into, valve.opens_at_m, fmt::format("float of {}: wide open", valve.id));
-            if (said(valve.height_m)) add(valve.into, valve.height_m, fmt::format("outlet of {}", valve.id));
+            add(valve.into, valve.closes_at_m, fmt::format(words::kHFloatShut, valve.id));
+            add(valve.into, valve.opens_at_m, fmt::format(words::kHFloatOpen, valve.id));
+            if (said(valve.height_m)) add(valve.into, valve.height_m, fmt::format(words::kHOutlet, valve.id));
         }
-        for (const layout::Pump& pump : layout_.pumps) add(pump.in, pump.intake_height_m, fmt::format("intake of {}", pump.id));
+        for (const layout::Pump& pump : layout_.pumps) add(pump.in, pump.intake_height_m, fmt::format(words::kHIntake, pump.id));
     }
 
     void add_ports() {
         for (const layout::Pipe& pipe : layout_.pipes) {
-            add(pipe.from.ref, pipe.from.height(), fmt::format("{} leaves", pipe.id));
-            add(pipe.to.ref, pipe.to.height(), fmt::format("{} ends", pipe.id));
-            if (said(pipe.air_hole_m)) add(pipe.to.ref, pipe.air_hole_m, fmt::format("air hole of {}", pipe.id));
+            add(pipe.from.ref, pipe.from.height(), fmt::format(words::kHLeaves, pipe.id));
+            add(pipe.to.ref, pipe.to.height(), fmt::format(words::kHEnds, pipe.id));
+            if (said(pipe.air_hole_m)) add(pipe.to.ref, pipe.air_hole_m, fmt::format(words::kHAirHole, pipe.id));
         }
     }
 
@@ -90,17 +90,17 @@ void add_vessels(html::Node section, const ReportScene& scene) {
     const Heights heights(scene.layout());
     for (std::size_t v = 0; v < scene.layout().vessels.size(); ++v) {
         const layout::Vessel& vessel = scene.layout().vessels[v];
-        Table table({{"", Align::left}, {"above its floor"}, {"above the datum"}});
+        Table table({{"", Align::left}, {words::kColAboveItsFloor}, {words::kColAboveTheDatum}});
         for (const Height& one : heights.of(v))
             table.add({one.what, scene.speech().height(one.above_floor_m), scene.speech().level(vessel.floor_m + one.above_floor_m)});
-        table.add({"floor", scene.speech().height(0.0), scene.speech().level(vessel.floor_m)});
+        table.add({words::kHFloor, scene.speech().height(0.0), scene.speech().level(vessel.floor_m)});
         html::table(html::add(tables, "div"), table, fmt::format("{} ({})", vessel.id, layout::name_of(vessel.kind)));
     }
-    Table others({{"", Align::left}, {"", Align::left}, {"above the datum"}});
+    Table others({{"", Align::left}, {"", Align::left}, {words::kColAboveTheDatum}});
     for (const layout::Tee& tee : scene.layout().tees)
-        others.add({tee.id, tee.vented ? "tee, vented" : "tee", scene.speech().level(tee.elevation_m)});
+        others.add({tee.id, tee.vented ? words::kTeeVented : words::kTee, scene.speech().level(tee.elevation_m)});
     for (const layout::Pump& pump : scene.layout().pumps)
-        if (said(pump.elevation_m)) others.add({pump.id, "pump", scene.speech().level(pump.elevation_m)});
+        if (said(pump.elevation_m)) others.add({pump.id, words::kColPump, scene.speech().level(pump.elevation_m)});
     if (!others.empty()) html::table(html::add(tables, "div"), others, words::kHeightsOthers);
 }
 
@@ -112,14 +112,14 @@ double least_fall(double bore_m) {
 
 Table falls_table(const ReportScene& scene) {
     const bool us = scene.speech().units() == layout::UnitSystem::us;
-    Table table({{"drain", Align::left},
-                 {"from > to", Align::left},
-                 {"length"},
-                 {"begins at"},
-                 {"ends at"},
-                 {"falls"},
-                 {us ? "in per foot" : "mm per metre"},
-                 {"usual least"},
+    Table table({{words::kColDrain, Align::left},
+                 {words::kColFromToTo, Align::left},
+                 {words::kColLength},
+                 {words::kColBeginsAt},
+                 {words::kColEndsAt},
+                 {words::kColFalls},
+                 {us ? words::kColInPerFoot : words::kColMmPerMetre},
+                 {words::kColUsualLeast},
                  {"", Align::left}});
     constexpr double kPerMetre = 1000.0, kPerFoot = 12.0;
     for (const layout::Pipe& pipe : scene.layout().pipes) {
@@ -130,8 +130,8 @@ Table falls_table(const ReportScene& scene) {
         const auto per = [&](double value) { return fmt::format("{:.{}f}", value * (us ? kPerFoot : kPerMetre), us ? 2 : 0); };
         table.add({pipe.id, fmt::format("{} > {}", pipe.from.id, pipe.to.id), scene.speech().length(pipe.length_m), scene.speech().level(begin),
                    scene.speech().level(end), scene.speech().height(fall), std::isnan(slope) ? "-" : per(slope), per(least_fall(pipe.bore_m)),
-                   back   ? "rises"
-                   : flat ? "flat"
+                   back   ? words::kRises
+                   : flat ? words::kFlat
                           : ""},
                   back   ? Ink::trouble
                   : flat ? Ink::doubt

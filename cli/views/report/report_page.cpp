@@ -72,10 +72,10 @@ void add_glance(html::Node main, const ReportScene& scene) {
     const html::Node section = html::section(main, "glance", words::kGlance);
     const auto& all = scene.matter.arrangements;
     const auto wrong = std::count_if(all.begin(), all.end(), [](const StateMade& one) { return wants_attention(one.answer, one.found); });
-    const std::string counts = counted(all.size(), "arrangement", "arrangements");
+    const std::string counts = counted(all.size(), words::kColArrangement, words::kArrangementsMany);
     html::add(section, "p", {{"class", "lead"}},
               wrong == 0 ? fmt::format(words::kGlanceFine, counts) : fmt::format(words::kGlanceWrong, counts, wrong));
-    Table table({{"arrangement", Align::left}, {"targets met"}, {"what matters most", Align::left}});
+    Table table({{words::kColArrangement, Align::left}, {words::kColTargetsMet}, {words::kColWhatMattersMost, Align::left}});
     for (const StateMade& one : all) {
         const std::size_t asked = targets_asked(one.answer);
         table.add({one.answer.name, asked == 0 ? std::string("-") : fmt::format("{} of {}", asked - targets_missed(one.answer), asked),

@@ -189,7 +189,7 @@ private:
 
 /// Which sizes were chosen.
 Table sizes_table(const ReportScene& scene, const choose::SizingAnswer& sizing) {
-    Table table({{"to choose", Align::left}, {"size", Align::left}, {"bore"}, {"length"}, {"costs"}});
+    Table table({{words::kColToChoose, Align::left}, {words::kColSize, Align::left}, {words::kColBore}, {words::kColLength}, {words::kColCosts}});
     for (std::size_t c = 0; c < sizing.sizes.size(); ++c) {
         const choose::Choice& choice = sizing.problem.choices[c];
         const auto& series = scene.layout().sold_series[at(choice.series)];

@@ -54,24 +54,11 @@ std::vector<RowPlot::Point> inflows_of(const ReportScene& scene, std::int32_t ve
     return points;
 }
 
-/// 0.3 to 1 of A sqrt(g D): below it the pipe of a siphon vents itself and never starts, above it clears all air and surely does (common practice;
-/// the same in solver/time/siphon_window.h).
-struct StartBand {
-    double may_m3_s, surely_m3_s;
-};
-StartBand start_band_of(const layout::Siphon& siphon) {
-    constexpr double kMay = 0.3, kGravity_m_s2 = 9.80665, kPi = 3.14159265358979323846;
-    const double full = kPi / 4.0 * siphon.bore_m * siphon.bore_m * std::sqrt(kGravity_m_s2 * siphon.bore_m);
-    return {kMay * full, full};
-}
-
 RowPlot::Row siphon_row(const ReportScene& scene, std::size_t s, const AxisUnits& units) {
     const layout::Siphon& siphon = scene.layout().siphons[s];
-    const StartBand band = start_band_of(siphon);
+    const time::StartBand band = time::start_band_of(siphon);
     RowPlot::Row row;
     row.name = fmt::format("{} ({})", siphon.id, siphon.in_id);
-    row.bands.push_back({units.flow(band.may_m3_s), units.flow(band.surely_m3_s),
-                         fmt::format(words::kMayStart, scene.speech().flow(band.may_m3_s), scene.speech().flow(band.surely_m3_s)), 6, true});
     if (s < scene.matter.windows.size() && std::isfinite(scene.matter.windows[s].starts_from_m3_s) &&
         std::isfinite(scene.matter.windows[s].breaks_to_m3_s)) {
         const time::SiphonWindow& window = scene.matter.windows[s];
@@ -79,54 +66,63 @@ RowPlot::Row siphon_row(const ReportScene& scene, std::size_t s, const AxisUnits
             {units.flow(window.starts_from_m3_s), units.flow(window.breaks_to_m3_s),
              fmt::format(words::kStartsBreaks, scene.speech().flow(window.starts_from_m3_s), scene.speech().flow(window.breaks_to_m3_s)), 2, false});
     }
+    row.bands.push_back({units.flow(band.may_m3_s), units.flow(band.surely_m3_s),
+                         fmt::format(words::kMayStart, scene.speech().flow(band.may_m3_s), scene.speech().flow(band.surely_m3_s)), 6, true});
     row.points = inflows_of(scene, siphon.in.index, units);
     return row;
 }
 
+std::string breaks_to(const ReportScene& scene, std::size_t s) {
+    return s < scene.matter.windows.size() ? scene.speech().flow(scene.matter.windows[s].breaks_to_m3_s) : std::string("-");
+}
+
 Table siphons_by_arrangement(const ReportScene& scene) {
-    Table table({{"siphon", Align::left},
-                 {"in", Align::left},
-                 {"starts with"},
-                 {"may start from"},
-                 {"surely from"},
-                 {"bed gets"},
-                 {"in arrangement", Align::left},
+    Table table({{words::kColSiphon, Align::left},
+                 {words::kColIn, Align::left},
+                 {words::kColStartsWith},
+                 {words::kColMayStartFrom},
+                 {words::kColSurelyFrom},
+                 {words::kColBreaksTo},
+                 {words::kColBedGets},
+                 {words::kColInArrangement, Align::left},
                  {"", Align::left}});
     for (std::size_t s = 0; s < scene.layout().siphons.size(); ++s) {
         const layout::Siphon& siphon = scene.layout().siphons[s];
-        const StartBand band = start_band_of(siphon);
+        const time::StartBand band = time::start_band_of(siphon);
         bool any = false;
         for (const StateMade& state : scene.matter.arrangements) {
             if (state.answer.vessels.empty() || !(state.answer.vessels[at(siphon.in.index)].inflow_m3_s > kDrops_m3_s)) continue;
             const settle::SiphonAnswer& water = state.answer.siphons[s];
             table.add({siphon.id, siphon.in_id, scene.speech().flow(siphon.starts_with_m3_s), scene.speech().flow(band.may_m3_s),
-                       scene.speech().flow(band.surely_m3_s), scene.speech().flow(state.answer.vessels[at(siphon.in.index)].inflow_m3_s),
-                       state.answer.name,
-                       water.runs_for_ever ? "runs for ever"
-                       : water.dribbles    ? "dribbles"
+                       scene.speech().flow(band.surely_m3_s), breaks_to(scene, s),
+                       scene.speech().flow(state.answer.vessels[at(siphon.in.index)].inflow_m3_s), state.answer.name,
+                       water.runs_for_ever ? words::kRunsForEver
+                       : water.dribbles    ? words::kDribbles
                                            : ""},
                       water.runs_for_ever || water.dribbles ? Ink::trouble : Ink::plain);
             any = true;
         }
         if (!any)
             table.add({siphon.id, siphon.in_id, scene.speech().flow(siphon.starts_with_m3_s), scene.speech().flow(band.may_m3_s),
-                       scene.speech().flow(band.surely_m3_s), "-", "-"});
+                       scene.speech().flow(band.surely_m3_s), breaks_to(scene, s), "-", "-"});
     }
     return table;
 }
 
 Table spreads_table(const ReportScene& scene, const survey::UncertainAnswer& unsure) {
-    Table table({{"", Align::left}, {"least"}, {"middle"}, {"greatest"}});
+    Table table({{"", Align::left}, {words::kColLeast}, {words::kColMiddle}, {words::kColGreatest}});
     const Speech& speech = scene.speech();
     for (std::size_t v = 0; v < unsure.vessels.size(); ++v) {
         const survey::Spread& spread = unsure.vessels[v].inflow_m3_s;
         if (spread.middle > kDrops_m3_s)
-            table.add({scene.layout().vessels[v].id + " gets", speech.flow(spread.low), speech.flow(spread.middle), speech.flow(spread.high)});
+            table.add({scene.layout().vessels[v].id + " " + words::kColGets, speech.flow(spread.low), speech.flow(spread.middle),
+                       speech.flow(spread.high)});
     }
     for (std::size_t p = 0; p < unsure.pumps.size(); ++p) {
         const survey::Spread& spread = unsure.pumps[p].flow_m3_s;
         if (spread.middle > kDrops_m3_s)
-            table.add({scene.layout().pumps[p].id + " moves", speech.flow(spread.low), speech.flow(spread.middle), speech.flow(spread.high)});
+            table.add(
+                {scene.layout().pumps[p].id + " " + words::kColMoves, speech.flow(spread.low), speech.flow(spread.middle), speech.flow(spread.high)});
     }
     return table;
 }
@@ -161,7 +157,7 @@ void add_siphons(html::Node main, const ReportScene& scene) {
     constexpr std::size_t kMost = 40;
     for (std::size_t s = 0; s < std::min(kMost, scene.layout().siphons.size()); ++s) plot.rows.push_back(siphon_row(scene, s, units));
     scene.painter.draw(section, plot, words::kSiphonsCaption);
-    html::add(section, "p", {{"class", "note"}}, scene.matter.windows.empty() ? words::kSiphonsNote : words::kSiphonsWholeNote);
+    html::add(section, "p", {{"class", "note"}}, words::kSiphonsNote);
     html::table(section, siphons_by_arrangement(scene), words::kSiphonsHeading, html::Caption::heard);
 }
 

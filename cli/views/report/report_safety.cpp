@@ -16,7 +16,7 @@ namespace {
 std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
 
 Table loads_table(const ReportScene& scene) {
-    Table table({{"vessel", Align::left}, {"kind", Align::left}, {"on each unit of area"}, {"in all"}});
+    Table table({{words::kColVessel, Align::left}, {words::kColKind, Align::left}, {words::kColOnEachUnitOfArea}, {words::kColInAll}});
     const bool us = scene.speech().units() == layout::UnitSystem::us;
     constexpr double kPound_kg = 0.45359237;
     const auto mass = [&](double kg) { return us ? fmt::format("{:.0f} lb", kg / kPound_kg) : fmt::format("{:.0f} kg", kg); };

@@ -80,11 +80,11 @@ std::vector<Outlet> outlets_of(const ReportScene& scene, const StateMade& state)
         if (pipe.gravity || !(flow > kDrops_m3_s)) continue;
         if (pipe.to.ref.kind == layout::Kind::vessel) {
             if (state.answer.vessels[at(pipe.to.ref.index)].depth_m < pipe.to.height())
-                outlets.push_back({fmt::format("{} into {}", pipe.id, pipe.to.id), flow});
+                outlets.push_back({fmt::format(words::kInto, pipe.id, pipe.to.id), flow});
         } else if (pipe.to.ref.kind == layout::Kind::nozzle) {
-            outlets.push_back({fmt::format("{} into {}", pipe.to.id, layout.nozzles[at(pipe.to.ref.index)].into_id), flow});
+            outlets.push_back({fmt::format(words::kInto, pipe.to.id, layout.nozzles[at(pipe.to.ref.index)].into_id), flow});
         } else if (pipe.to.ref.kind == layout::Kind::float_valve) {
-            outlets.push_back({fmt::format("{} into {}", pipe.to.id, layout.float_valves[at(pipe.to.ref.index)].into_id), flow});
+            outlets.push_back({fmt::format(words::kInto, pipe.to.id, layout.float_valves[at(pipe.to.ref.index)].into_id), flow});
         }
     }
     return outlets;
@@ -94,7 +94,10 @@ void add_outlets(html::Node sheet, const ReportScene& scene, const StateMade& st
     const std::vector<Outlet> outlets = outlets_of(scene, state);
     if (outlets.empty()) return;
     const bool us = scene.speech().units() == layout::UnitSystem::us;
-    Form form(sheet, words::kSheetOutlets, {"outlet", "expected", "bucket", "seconds", "good from-to", "1st", "2nd", "3rd", "good?"}, 5);
+    Form form(sheet, words::kSheetOutlets,
+              {words::kColOutlet, words::kColExpected, words::kColBucket, words::kColSeconds, words::kColGoodFromTo, words::kCol1st, words::kCol2nd,
+               words::kCol3rd, words::kColGoodasked},
+              5);
     for (const Outlet& outlet : outlets) {
         const Bucket bucket = bucket_for(outlet.flow_m3_s, us);
         const double seconds = bucket.volume_m3 / outlet.flow_m3_s;
@@ -108,7 +111,10 @@ void add_outlets(html::Node sheet, const ReportScene& scene, const StateMade& st
 }
 
 void add_levels(html::Node sheet, const ReportScene& scene, const StateMade& state) {
-    Form form(sheet, words::kSheetLevels, {"vessel", "rim to water", "depth", "pumps stopped: depth", "found", "found stopped", "good?"}, 4);
+    Form form(sheet, words::kSheetLevels,
+              {words::kColVessel, words::kColRimToWater, words::kColDepth, words::kColPumpsStoppedDepth, words::kColFound, words::kColFoundStopped,
+               words::kColGoodasked},
+              4);
     for (std::size_t v = 0; v < scene.layout().vessels.size(); ++v) {
         const settle::VesselAnswer& water = state.answer.vessels[v];
         const auto ledger = std::find_if(state.answer.ledgers.begin(), state.answer.ledgers.end(),
@@ -121,7 +127,9 @@ void add_levels(html::Node sheet, const ReportScene& scene, const StateMade& sta
 
 void add_gauges(html::Node sheet, const ReportScene& scene, const StateMade& state) {
     if (scene.layout().pumps.empty()) return;
-    Form form(sheet, words::kSheetGauges, {"pump", "moves", "lifts", "valve behind it shut: lifts", "power", "found", "found shut", "found power"},
+    Form form(sheet, words::kSheetGauges,
+              {words::kColPump, words::kColMoves, words::kColLifts, words::kColValveBehindItShutLifts, words::kColPower, words::kColFound,
+               words::kColFoundShut, words::kColFoundPower},
               5);
     for (std::size_t p = 0; p < scene.layout().pumps.size(); ++p) {
         const layout::Pump& pump = scene.layout().pumps[p];
@@ -141,7 +149,7 @@ void add_settings(html::Node sheet, const ReportScene& scene, const StateMade& s
     const Settings set = settings_of(scene.layout(), state.conditions, SettingsFor::hands);
     const html::Node lines = html::add(sheet, "p");
     html::add(lines, "strong", {}, std::string(words::kSheetValves) + ": ");
-    std::string text = set.shut.empty() ? std::string() : fmt::format("{} shut", listed(set.shut, set.shut.size()));
+    std::string text = set.shut.empty() ? std::string() : fmt::format(words::kAreShut, listed(set.shut, set.shut.size()));
     if (!set.others.empty()) text += (text.empty() ? "" : "; ") + listed(set.others, set.others.size());
     html::text(lines, text.empty() ? std::string(words::kSheetValvesNone) : text + ".");
 }
@@ -149,7 +157,7 @@ void add_settings(html::Node sheet, const ReportScene& scene, const StateMade& s
 /// Every arrangement against everything that is set by hand.
 void add_schedule(html::Node section, const ReportScene& scene) {
     const layout::Layout& layout = scene.layout();
-    std::vector<Column> columns{{"arrangement", Align::left}};
+    std::vector<Column> columns{{words::kColArrangement, Align::left}};
     for (const layout::Valve& valve : layout.valves)
         if (!physics::valve_is_one_way(valve.kind)) columns.push_back({valve.id, Align::right});
     for (const layout::Pump& pump : layout.pumps) columns.push_back({pump.id, Align::right});
@@ -162,8 +170,9 @@ void add_schedule(html::Node section, const ReportScene& scene) {
             return share <= 0.0 ? none : share == 1.0 ? whole : Speech::share(share);
         };
         for (std::size_t v = 0; v < layout.valves.size(); ++v)
-            if (!physics::valve_is_one_way(layout.valves[v].kind)) cells.push_back(set(state.conditions.valve_opening[v], "shut", "open"));
-        for (std::size_t p = 0; p < layout.pumps.size(); ++p) cells.push_back(set(state.conditions.pump_speed[p], "off", "on"));
+            if (!physics::valve_is_one_way(layout.valves[v].kind))
+                cells.push_back(set(state.conditions.valve_opening[v], words::kIsShut, words::kIsOpen));
+        for (std::size_t p = 0; p < layout.pumps.size(); ++p) cells.push_back(set(state.conditions.pump_speed[p], words::kIsOff, words::kIsOn));
         for (std::size_t i = 0; i < layout.standpipes.size(); ++i)
             if (layout.standpipes[i].inserts.size() > 1) cells.push_back(layout.standpipes[i].inserts[at(state.conditions.insert[i])].name);
         table.add(cells);

@@ -223,7 +223,7 @@ private:
         if (events.empty()) return;
         const html::Node details = html::add(section, "details");
         html::add(details, "summary", {}, words::kEvents);
-        Table table({{"after", Align::right}, {"what happens", Align::left}});
+        Table table({{words::kColAfter, Align::right}, {words::kColWhatHappens, Align::left}});
         std::vector<const time::Event*> together;
         const auto tell = [&] {
             if (together.empty()) return;

@@ -87,7 +87,7 @@ std::string wants_of(const layout::Vessel& vessel, const Speech& speech) {
 void add_vessels(html::Node parent, const ReportScene& scene) {
     const html::Node table = html::add(html::scroll_box(parent, words::kStateVessels), "table", {{"id", "state-vessels"}, {"class", "figures"}});
     html::add(table, "caption", {}, words::kStateVessels);
-    add_titles(table, {"vessel", "gets", "level", "to rim", "turns over in", "wants", ""});
+    add_titles(table, {words::kColVessel, words::kColGets, words::kColLevel, words::kColToRim, words::kColTurnsOverIn, words::kColWants, ""});
     const html::Node body = html::add(table, "tbody");
     for (std::size_t v = 0; v < scene.layout().vessels.size(); ++v) {
         const layout::Vessel& vessel = scene.layout().vessels[v];
@@ -108,7 +108,7 @@ void add_pumps_table(html::Node parent, const ReportScene& scene) {
     if (scene.layout().pumps.empty()) return;
     const html::Node table = html::add(html::scroll_box(parent, words::kStatePumps), "table", {{"id", "state-pumps"}, {"class", "figures"}});
     html::add(table, "caption", {}, words::kStatePumps);
-    add_titles(table, {"pump", "moves", "lifts", "power"});
+    add_titles(table, {words::kColPump, words::kColMoves, words::kColLifts, words::kColPower});
     const html::Node body = html::add(table, "tbody");
     for (std::size_t p = 0; p < scene.layout().pumps.size(); ++p) {
         const bool there = !scene.first().answer.pumps.empty();
