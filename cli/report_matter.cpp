@@ -20,6 +20,12 @@ std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
 
 using Part = std::function<void()>;
 
+/// Too large for everything to be looked at in the time of a page: a system curve takes a hundred solves.
+bool is_large(const layout::Layout& layout) {
+    constexpr std::size_t kLargePipes = 400;
+    return layout.pipes.size() > kLargePipes;
+}
+
 StateMade state_made(const layout::Layout& layout, settle::Farm& farm, layout::Conditions conditions, bool at_start_levels, const Speech& speech) {
     StateMade made;
     made.conditions = std::move(conditions);
@@ -175,10 +181,11 @@ double shut_off_head_m(const layout::Layout& layout, const layout::Pump& pump) {
 void add_pumps(const layout::Layout& layout, const MatterWanted& wanted, const choose::Watch& watch, ReportMatter& matter, std::vector<Part>& parts) {
     const std::vector<std::int32_t> arrangements = drawn_for_pumps(layout, wanted);
     matter.pumps.resize(layout.pumps.size());
+    for (std::size_t p = 0; p < layout.pumps.size(); ++p) matter.pumps[p].pump = static_cast<std::int32_t>(p);
     constexpr std::size_t kMostPumps = 12;
+    if (is_large(layout) && !wanted.whole) return;
     for (std::size_t p = 0; p < layout.pumps.size(); ++p) {
-        matter.pumps[p].pump = static_cast<std::int32_t>(p);
-        if (p >= kMostPumps) continue;
+        if (p >= kMostPumps) break;
         matter.pumps[p].duties.resize(arrangements.size());
         for (std::size_t i = 0; i < arrangements.size(); ++i) {
             const std::int32_t arrangement = arrangements[i];
@@ -209,7 +216,8 @@ void add_unsure(const layout::Layout& layout, const MatterWanted& wanted, const 
     parts.emplace_back([&] {
         const std::int32_t first = wanted.arrangements.front();
         survey::UncertainOptions options;
-        options.samples = 512;
+        constexpr std::size_t kSamples = 512, kFewSamples = 128;
+        options.samples = is_large(layout) && !wanted.whole ? kFewSamples : kSamples;
         matter.unsure = survey::solve_uncertain(layout, layout::conditions_of(layout, first), layout.arrangements[at(first)].at_start_levels, options,
                                                 {}, watch.stop);
     });

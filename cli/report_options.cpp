@@ -14,9 +14,9 @@ void add_report_options(CLI::App& command, ReportRequest& request) {
                       "(else what seems to matter most)",
                       request.switches);
     command.add_option("--readings", request.readings_file, "a readings file: the page also shows what `diagnose` makes of it")->option_text("FILE");
-    command.add_flag(
-        "--whole", request.whole,
-        "also what takes longer: what other sizes of the pipes marked to be chosen would cost, and the windows of all siphons where there are many");
+    command.add_flag("--whole", request.whole,
+                     "also what takes longer: what other sizes of the pipes marked to be chosen would cost, and of a very large layout all that a "
+                     "small one shows");
 }
 
 }  // namespace ebb::cli

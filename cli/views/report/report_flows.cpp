@@ -118,6 +118,10 @@ void add_arrangements(html::Node main, const ReportScene& scene) {
         const Scene one{scene.layout(), state.answer, state.found, state.conditions, scene.speech(), scene.plain};
         html::table(details, levels_table(one), words::kVessels);
         html::table(details, pumps_table(one), words::kPumps);
+        if (!in_full(scene, i)) {
+            html::add(details, "p", {{"class", "note"}}, words::kNotInFull);
+            continue;
+        }
         html::table(details, nozzles_table(one), words::kNozzles);
         html::table(details, standpipes_table(one), words::kOverflows);
         html::table(details, siphons_table(one), words::kSiphons);

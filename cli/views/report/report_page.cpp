@@ -41,6 +41,11 @@ void add_contents(html::Node nav, html::Node main) {
 
 std::string anchor(const std::string& kind, std::size_t index) { return fmt::format("{}-{}", kind, index + 1); }
 
+bool in_full(const ReportScene& scene, std::size_t arrangement) {
+    constexpr std::size_t kMostRows = 8000;
+    return arrangement == 0 || scene.matter.arrangements.size() * (scene.layout().pipes.size() + scene.layout().vessels.size()) <= kMostRows;
+}
+
 void add_said(html::Node parent, const std::vector<Said>& said) {
     if (said.empty()) return;
     const html::Node list = html::add(parent, "ul", {{"class", "said"}});

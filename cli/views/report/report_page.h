@@ -58,7 +58,9 @@ std::string report_data(const ReportScene& scene);  ///< report_data.cpp
 void add_said(html::Node parent, const std::vector<Said>& said);
 /// Remarks on an answer as sentences: targets missed, then what was found, trouble first.
 std::vector<Said> said_of(const ReportScene& scene, const StateMade& state);
-/// "level-T1": an id that can be linked to, whatever the thing is called.
+/// Whether an arrangement is told in full: the first always, the others where that does not make the page too heavy.
+bool in_full(const ReportScene& scene, std::size_t arrangement);
+/// "arrangement-3": an id that can be linked to, whatever the thing is called.
 std::string anchor(const std::string& kind, std::size_t index);
 
 }  // namespace ebb::cli

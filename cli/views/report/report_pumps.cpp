@@ -207,10 +207,8 @@ void add_pumps(html::Node main, const ReportScene& scene) {
     const html::Node section = html::section(main, "pumps", words::kPumpsHeading);
     for (const PumpMade& made : scene.matter.pumps) {
         html::add(section, "h3", {}, scene.layout().pumps[at(made.pump)].id);
-        if (made.duties.empty())
-            html::add(section, "p", {{"class", "note"}}, words::kNoCurves);
-        else
-            PumpPlots(scene, made).add(html::add(section, "div", {{"class", "plots"}}));
+        PumpPlots(scene, made).add(html::add(section, "div", {{"class", "plots"}}));
+        if (made.duties.empty()) html::add(section, "p", {{"class", "note"}}, words::kNoCurves);
     }
 }
 

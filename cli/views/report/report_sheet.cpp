@@ -191,6 +191,10 @@ void add_sheet(html::Node main, const ReportScene& scene) {
     html::add(section, "p", {{"class", "note"}}, words::kSheetOrder);
     add_schedule(section, scene);
     for (std::size_t i = 0; i < scene.matter.arrangements.size(); ++i) {
+        if (!in_full(scene, i)) {
+            html::add(section, "p", {{"class", "note"}}, words::kNotInFull);
+            break;
+        }
         const StateMade& state = scene.matter.arrangements[i];
         html::Node sheet = html::add(section, "details", {{"class", "paper"}});
         if (i == 0) sheet.append_attribute("open").set_value("");

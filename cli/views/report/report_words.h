@@ -66,6 +66,8 @@ inline constexpr std::string_view kBalanceNote =
     "The signs in the key tell the same as the colours.";
 inline constexpr std::string_view kBalanceKey = "−− under 80 %   − to 100 %   + to 120 %   ++ more";
 inline constexpr std::string_view kArrangements = "Each arrangement";
+inline constexpr std::string_view kNotInFull =
+    "With so many things in so many arrangements the rest is left out here; --arrangement NAME makes a page of one in full.";
 inline constexpr std::string_view kShut = "Shut: ";
 inline constexpr std::string_view kSet = "Set: ";
 inline constexpr std::string_view kOffOnPurpose = "Without water on purpose: ";
@@ -96,8 +98,8 @@ inline constexpr std::string_view kHas = "has";
 inline constexpr std::string_view kFlowAxis = "flow, {}";
 inline constexpr std::string_view kHeadAxis = "head, {}";
 inline constexpr std::string_view kEfficiencyAxis = "efficiency, %";
-inline constexpr std::string_view kNoCurves =
-    "This pump is not drawn against the farm: there are more than twelve. 'ebbwright pumps' looks at any of them.";
+inline constexpr std::string_view kNoCurves = "What the farm asks of this pump is not drawn: with so many pipes or pumps it takes long. Made with "
+                                              "--whole, or by 'ebbwright pumps', it is looked at.";
 
 // ---- sizes of pipes
 inline constexpr std::string_view kSizing = "Pipe sizes: what more would cost";
