@@ -1,6 +1,8 @@
 #include "cli/patience.h"
 
+#include <condition_variable>
 #include <fmt/format.h>
+#include <mutex>
 #include <unistd.h>
 
 #include <atomic>
@@ -89,6 +91,17 @@ void Patience::tell_share(double share) {
     shown_ = now;
     const std::string which = parts_ > 1 ? fmt::format("{} {} of {}: ", what_, done_ + 1, parts_) : std::string();
     show_line(fmt::format("{}{:.0f} %", which, kPercent * share));
+}
+
+void Teller::tell(const std::stop_token& over) {
+    constexpr std::chrono::milliseconds kBetween{50};
+    std::mutex waiting;
+    std::condition_variable_any woken;
+    std::unique_lock lock(waiting);
+    while (!over.stop_requested()) {
+        patience_.tell_share(ready_);
+        woken.wait_for(lock, over, kBetween, [] { return false; });
+    }
 }
 
 }  // namespace ebb::cli

@@ -1,10 +1,12 @@
 #pragma once
 // Long work: a word of progress on a terminal, and a clean end when the user has had enough.
 
+#include <atomic>
 #include <chrono>
 #include <cstddef>
 #include <stop_token>
 #include <string>
+#include <thread>
 
 namespace ebb::cli {
 
@@ -43,6 +45,24 @@ private:
     std::stop_source stop_;
     bool terminal_;
     bool line_shown_ = false;
+};
+
+/// While one stands, a thread of its own tells how far the work is and passes on Ctrl-C, however long one part of the work takes.
+class Teller {
+public:
+    explicit Teller(Patience& patience) : patience_(patience), thread_([this](const std::stop_token& over) { tell(over); }) {}
+    Teller(const Teller&) = delete;
+    Teller& operator=(const Teller&) = delete;
+
+    /// From any thread.
+    void ready(double share) { ready_ = share; }
+
+private:
+    void tell(const std::stop_token& over);
+
+    Patience& patience_;
+    std::atomic<double> ready_{0.0};
+    std::jthread thread_;  // the last: it uses the others
 };
 
 }  // namespace ebb::cli

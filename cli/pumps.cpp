@@ -5,11 +5,6 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <atomic>
-#include <chrono>
-#include <condition_variable>
-#include <mutex>
-#include <stop_token>
 #include <thread>
 
 #include "cli/commands.h"
@@ -129,18 +124,6 @@ void write_answer(const PumpsScene& scene, Format format, Output& output) {
     output.write(pumps_text(scene));
 }
 
-/// Tells how far the work is and passes on Ctrl-C, however long one part of the work takes.
-void tell_now_and_then(Patience& patience, const std::atomic<double>& ready, const std::stop_token& over) {
-    constexpr std::chrono::milliseconds kBetween{50};
-    std::mutex waiting;
-    std::condition_variable_any woken;
-    std::unique_lock lock(waiting);
-    while (!over.stop_requested()) {
-        patience.tell_share(ready);
-        woken.wait_for(lock, over, kBetween, [] { return false; });
-    }
-}
-
 }  // namespace
 
 ExitStatus run_pumps(const PumpsRequest& request, Output& output) {
@@ -165,9 +148,8 @@ ExitStatus run_pumps(const PumpsRequest& request, Output& output) {
         Patience patience(1, "choosing");
         question->watch.threads = std::max(1U, std::thread::hardware_concurrency());
         question->watch.stop = patience.stop();
-        std::atomic<double> ready{0.0};
-        question->watch.progress = [&ready](double share) { ready = share; };
-        const std::jthread teller([&](const std::stop_token& over) { tell_now_and_then(patience, ready, over); });
+        Teller teller(patience);
+        question->watch.progress = [&teller](double share) { teller.ready(share); };
         answer = choose::choose_pumps(read.layout, *question);
     }
     const PumpsScene scene{subject, answer};

@@ -6,10 +6,7 @@
 #include <unistd.h>
 
 #include <algorithm>
-#include <atomic>
-#include <condition_variable>
 #include <filesystem>
-#include <mutex>
 #include <thread>
 
 #include "cli/commands.h"
@@ -33,29 +30,6 @@ std::optional<std::vector<survey::Switch>> switches_of(const layout::Layout& lay
     survey.switches = request.switches;
     return named_switches(layout, layout::conditions_of(layout, first), survey);
 }
-
-/// Tells how far the work is and passes on Ctrl-C, however long one part of it takes.
-class Teller {
-public:
-    explicit Teller(Patience& patience) : patience_(patience), thread_([this](const std::stop_token& over) { tell(over); }) {}
-    void ready(double share) { ready_ = share; }
-
-private:
-    void tell(const std::stop_token& over) {
-        constexpr std::chrono::milliseconds kBetween{50};
-        std::mutex waiting;
-        std::condition_variable_any woken;
-        std::unique_lock lock(waiting);
-        while (!over.stop_requested()) {
-            patience_.tell_share(ready_);
-            woken.wait_for(lock, over, kBetween, [] { return false; });
-        }
-    }
-
-    Patience& patience_;
-    std::atomic<double> ready_{0.0};
-    std::jthread thread_;
-};
 
 ReportMatter matter_of(const layout::Layout& layout, const Speech& speech, const MatterWanted& wanted) {
     Patience patience(1, "report");

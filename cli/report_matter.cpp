@@ -255,7 +255,7 @@ std::vector<survey::Switch> switches_that_matter(const layout::Layout& layout, c
         ranked.push_back({rank, {.thing = {layout::Kind::valve, static_cast<std::int32_t>(v)}}});
     }
     std::stable_sort(ranked.begin(), ranked.end(), [](const Ranked& one, const Ranked& other) { return one.rank < other.rank; });
-    const std::size_t beds = static_cast<std::size_t>(std::count_if(ranked.begin(), ranked.end(), [](const Ranked& one) { return one.rank == 1; }));
+    const auto beds = static_cast<std::size_t>(std::count_if(ranked.begin(), ranked.end(), [](const Ranked& one) { return one.rank == 1; }));
     constexpr std::size_t kPumpsBefore = 6;  // after so many beds come the pumps
     const std::size_t before = std::min(std::max<std::size_t>(beds, 1), kPumpsBefore);
     std::vector<survey::Switch> switches;

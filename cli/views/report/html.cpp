@@ -81,6 +81,8 @@ std::string escaped(std::string_view says) {
 /// The word a reader of the screen hears for the mark of a row.
 std::string_view word_of(Ink ink) { return ink == Ink::trouble ? words::kTrouble : words::kDoubt; }
 
+}  // namespace
+
 void mark(Node cell, Ink ink) {
     if (ink != Ink::trouble && ink != Ink::doubt) return;
     add(cell, "abbr", {{"class", "mark"}, {"title", std::string(word_of(ink))}}, ink == Ink::trouble ? "!" : "?");
@@ -98,8 +100,6 @@ const char* class_of(Ink ink) {
     }
     return "";
 }
-
-}  // namespace
 
 Node add(Node parent, const char* element, Attributes attributes) {
     Node node = parent.append_child(element);

@@ -26,6 +26,11 @@ using Attributes = std::initializer_list<Attribute>;
 Node add(Node parent, const char* element, Attributes attributes = {});
 /// The same with a text in it.
 Node add(Node parent, const char* element, Attributes attributes, std::string_view text);
+/// The class of a row or sentence by its ink; "" where there is none.
+const char* class_of(Ink ink);
+/// The sign of trouble or doubt, with its word for those who do not see it; nothing for other inks.
+void mark(Node parent, Ink ink);
+
 /// More text at the end of an element.
 void text(Node parent, std::string_view says);
 

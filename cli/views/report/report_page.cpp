@@ -15,18 +15,6 @@
 namespace ebb::cli {
 namespace {
 
-const char* class_of(Ink ink) {
-    switch (ink) {
-        case Ink::trouble: return "trouble";
-        case Ink::doubt: return "doubt";
-        case Ink::good: return "good";
-        case Ink::quiet: return "quiet";
-        case Ink::title:
-        case Ink::plain: break;
-    }
-    return "plain";
-}
-
 /// Headings of the sections that are there, as links.
 void add_contents(html::Node nav, html::Node main) {
     html::add(nav, "h2", {{"class", "unseen"}}, words::kContents);
@@ -50,12 +38,9 @@ void add_said(html::Node parent, const std::vector<Said>& said) {
     if (said.empty()) return;
     const html::Node list = html::add(parent, "ul", {{"class", "said"}});
     for (const Said& one : said) {
-        const html::Node item = html::add(list, "li", {{"class", class_of(one.ink)}});
-        if (one.ink == Ink::trouble || one.ink == Ink::doubt) {
-            const bool trouble = one.ink == Ink::trouble;
-            html::add(item, "abbr", {{"class", "mark"}, {"title", std::string(trouble ? words::kTrouble : words::kDoubt)}}, trouble ? "!" : "?");
-            html::text(item, " ");
-        }
+        html::Node item = html::add(list, "li");
+        if (*html::class_of(one.ink) != '\0') item.append_attribute("class").set_value(html::class_of(one.ink));
+        html::mark(item, one.ink);
         html::text(item, one.sentence);
     }
 }
