@@ -39,6 +39,7 @@ void read_pump(Reading& reading, const Element& element) {
     pump.in_id = element.text("in");
     pump.intake_height_m = element.number("intake-height");
     pump.elevation_m = element.number("elevation");
+    pump.x_m = element.number("x");
     pump.count = element.count("count", 1);
     pump.wear = element.number("wear", 0.0);
     pump.check_valve = element.is("check-valve", "yes");
@@ -63,6 +64,7 @@ void read_filter(Reading& reading, const Element& element) {
     layout::Filter filter;
     filter.id = element.text("id");
     filter.place = element.place();
+    filter.x_m = element.number("x");
     const std::vector<pugi::xml_node> children = element.children();
     for (const pugi::xml_node& child : children) {
         const Element loss(reading.context, child, element.file(), *find_element("loss"), element.about());
@@ -84,6 +86,7 @@ void read_tee(Reading& reading, const Element& element) {
     tee.id = element.text("id");
     tee.place = element.place();
     tee.elevation_m = element.number("elevation");
+    tee.x_m = element.number("x");
     tee.vented = element.is("vented", "yes");
     tee.takes_m3_s = element.number("takes", 0.0);
     tee.least_pressure_m = element.number("least-pressure");
@@ -124,6 +127,7 @@ void read_supply(Reading& reading, const Element& element) {
     supply.place = element.place();
     supply.head_m = element.number("pressure");
     supply.elevation_m = element.number("elevation");
+    supply.x_m = element.number("x");
     reading.layout.supplies.push_back(std::move(supply));
 }
 

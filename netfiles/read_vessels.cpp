@@ -133,6 +133,7 @@ void read_vessel(Reading& reading, const Element& element) {
         vessel.start_depth_m = 0.0;
     }
     vessel.least_depth_m = element.number("least-depth");
+    vessel.x_m = element.number("x");
     vessel.turnover_s = element.number("turnover");
     vessel.inflow_m3_s = element.number("inflow");
     vessel.fills_within_s = element.number("fills-within");
@@ -156,6 +157,7 @@ void read_pond(Reading& reading, const Element& element) {
     pond.id = element.text("id");
     pond.place = element.place();
     pond.level_m = element.number("level");
+    pond.x_m = element.number("x");
     reading.layout.ponds.push_back(std::move(pond));
 }
 

@@ -105,21 +105,23 @@ constexpr AttributeRule kMedia = may("media-depth", D::length, kPositive, "up to
 constexpr AttributeRule kFills = may("fills-within", D::time, kPositive, "", "target: time to fill to the lip");
 constexpr AttributeRule kDrains = may("drains-within", D::time, kPositive, "", "target: time to drain");
 
+constexpr AttributeRule kAlong = may("x", D::length, kSigned, "", "its place along the farm, from left to right; only drawings heed it");
+
 constexpr std::array kStandingVessel = {
-    id("its label"), kFloor, kRim, kDiameter, kLength, kWidth, kStart, kLeast, kTurnover, kInflow,
+    id("its label"), kFloor, kRim, kDiameter, kLength, kWidth, kStart, kLeast, kTurnover, kInflow, kAlong,
 };
 constexpr std::array kBed = {
-    id("its label"), kFloor, kRim, kDiameter, kLength, kWidth, kVoids, kMedia, kStartEmpty, kLeast, kTurnover, kInflow, kFills, kDrains,
+    id("its label"), kFloor, kRim, kDiameter, kLength, kWidth, kVoids, kMedia, kStartEmpty, kLeast, kTurnover, kInflow, kFills, kDrains, kAlong,
 };
 constexpr std::array kTier = {
-    id("its label"), kFloor, kRim, kDiameter, kLength, kWidth, kStartEmpty, kLeast, kTurnover, kInflow, kFills, kDrains,
+    id("its label"), kFloor, kRim, kDiameter, kLength, kWidth, kStartEmpty, kLeast, kTurnover, kInflow, kFills, kDrains, kAlong,
 };
 constexpr std::array kVesselChildren = {ChildRule{"volume"}};
 constexpr std::array kVolume = {
     needed("at", D::length, kNotNegative, "depth above the floor"),
     needed("is", D::volume, kNotNegative, "water held up to that depth"),
 };
-constexpr std::array kPond = {id("its label"), needed("level", D::length, kSigned, "elevation of its water, which never changes")};
+constexpr std::array kPond = {id("its label"), needed("level", D::length, kSigned, "elevation of its water, which never changes"), kAlong};
 
 // ---- devices
 
@@ -132,13 +134,14 @@ constexpr std::array kPump = {
     may("count", D::count, kPositive, "1", "equal pumps side by side"),
     may("wear", D::share, kWear, "0 %", "share of the head lost"),
     word("check-valve", kMay, "yes|no", "no", "bars backward flow"),
+    may("x", D::length, kSigned, "", "of a pump fed by a pipe: its place along the farm, from left to right; only drawings heed it"),
 };
 constexpr std::array kPumpChildren = {ChildRule{"stopped", 0, 1}};
 constexpr std::array kStopped = {
     needed("flow", D::flow, kPositive, "a flow through the pump at rest"),
     needed("head", D::head, kPositive, "what that flow loses"),
 };
-constexpr std::array kFilter = {id("its label")};
+constexpr std::array kFilter = {id("its label"), kAlong};
 constexpr std::array kFilterChildren = {ChildRule{"loss", 1, kAny}};
 constexpr std::array kFilterLoss = {
     word("state", kNeeded, "clean|dirty", "", "of the filter"),
@@ -154,6 +157,7 @@ constexpr std::array kTee = {
     word("loss", kMay, "none|header", "none", "the loss of a tee on a header, by the published relations"),
     reference("branch", kMay, "with loss=\"header\": the pipe that stands off the header"),
     may("branch-angle", D::number, kAngle, "90", "with loss=\"header\": degrees between branch and header"),
+    kAlong,
 };
 constexpr AttributeRule kDischargeCoefficient = may("discharge-coefficient", D::number, kDischarge, "0.61", "of each hole");
 constexpr std::array kNozzle = {
@@ -170,6 +174,7 @@ constexpr std::array kSupply = {
     id("its label"),
     needed("pressure", D::head, kPositive, "of the water, above the air"),
     needed("elevation", D::length, kSigned, "where that pressure holds"),
+    kAlong,
 };
 constexpr std::array kFloatValve = {
     id("its label"),

@@ -82,6 +82,7 @@ struct Vessel {
     double inflow_m3_s = kNotSaid;
     double fills_within_s = kNotSaid;
     double drains_within_s = kNotSaid;
+    double x_m = kNotSaid;  ///< its place along the farm: only drawings heed it
 };
 
 /// A level that never changes; opens the loop.
@@ -89,6 +90,7 @@ struct Pond {
     std::string id;
     Place place;
     double level_m = kNotSaid;
+    double x_m = kNotSaid;  ///< its place along the farm: only drawings heed it
 };
 
 // ---------------------------------------------------------------------------------------------- devices
@@ -110,6 +112,7 @@ struct Tee {
     std::string branch_id;     ///< the pipe that stands off the header
     std::int32_t branch = -1;  ///< index of that pipe
     double branch_angle_deg = 90.0;
+    double x_m = kNotSaid;  ///< its place along the farm: only drawings heed it
 };
 
 /// One kind of pump: its curve, or what its label says.
@@ -142,6 +145,7 @@ struct Pump {
     bool check_valve = false;
     double stopped_flow_m3_s = kNotSaid;  ///< loss through the pump at rest: square law through this point; NaN = shut at rest
     double stopped_head_m = kNotSaid;
+    double x_m = kNotSaid;  ///< its place along the farm: only drawings heed it
 };
 
 struct LossPoint {
@@ -154,6 +158,7 @@ struct Filter {
     Place place;
     std::vector<LossPoint> clean;  ///< sorted by flow
     std::vector<LossPoint> dirty;  ///< empty: same as clean
+    double x_m = kNotSaid;         ///< its place along the farm: only drawings heed it
 };
 
 /// Spray or drip outlet into a vessel: `holes` round holes, or rated flow at a head.
@@ -176,6 +181,7 @@ struct Supply {
     Place place;
     double head_m = kNotSaid;  ///< pressure as metres of water at `elevation_m`
     double elevation_m = kNotSaid;
+    double x_m = kNotSaid;  ///< its place along the farm: only drawings heed it
 };
 
 /// Opens in proportion as the level falls from `closes_at` to `opens_at`; rated flow (fully open) at a head.

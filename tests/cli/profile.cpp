@@ -176,6 +176,25 @@ TEST_CASE("three hundred vessels are drawn, and none lies on another") {
     CHECK(times(figure, "nan") == 0);
 }
 
+TEST_CASE("what has a place along the farm stands in that order, about as far apart") {
+    layout::Layout made = farm({0.2, 0.5, 0.3, 0.6});
+    made.vessels[1].x_m = 10.0;
+    made.vessels[2].x_m = 8.0;
+    made.vessels[4].x_m = 0.0;
+    const Drawn drawn = places_of(made);
+    is_sound(drawn);
+    const auto left = [&](std::size_t i) { return drawn.places.vessels[i].left; };
+    CHECK(left(4) < left(2));
+    CHECK(left(2) < left(1));
+    CHECK(left(2) - left(4) > 2.0 * (left(1) - left(2)));
+    made.tees[0].x_m = 12.0;
+    made.tees[3].x_m = -2.0;
+    const Drawn with_tees = places_of(made);
+    is_sound(with_tees);
+    CHECK(with_tees.places.tees[0].at.x > with_tees.places.vessels[1].right);
+    CHECK(with_tees.places.tees[3].at.x < with_tees.places.vessels[4].left);
+}
+
 TEST_CASE("absurd elevations: the empty heights are cut out, the scale stays") {
     const layout::Layout made = farm({400.0, -300.0, 0.2, 0.9});
     const Drawn drawn = places_of(made);

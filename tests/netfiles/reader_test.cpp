@@ -459,3 +459,17 @@ TEST_SUITE("slow: size") {
         CHECK(result.layout.pipes.size() == 1'000'000);
     }
 }
+
+TEST_CASE("places along the farm are read where they are said, and are no figure of anything") {
+    const ReadResult result = read_layout_text(
+        R"(<layout><pond id="A" level="2 m" x="-1.5 m"/><tank id="T" floor="0 m" rim="1 m" diameter="1 m" start-depth="0.2 m" x="350 cm"/>
+  <tee id="J" elevation="0.5 m" x="2 m"/><tee id="K" elevation="0.5 m"/>
+  <pipe id="P" from="A" to="J" length="9 m" bore="30 mm"/><pipe id="Q" from="J" to="K" length="9 m" bore="30 mm"/>
+  <pipe id="R" from="K" to="T" to-height="0.9 m" length="9 m" bore="30 mm"/></layout>)",
+        "along");
+    REQUIRE(result.good());
+    CHECK(result.layout.ponds[0].x_m == doctest::Approx(-1.5));
+    CHECK(result.layout.vessels[0].x_m == doctest::Approx(3.5));
+    CHECK(result.layout.tees[0].x_m == doctest::Approx(2.0));
+    CHECK(std::isnan(result.layout.tees[1].x_m));
+}

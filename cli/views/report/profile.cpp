@@ -74,8 +74,11 @@ void add_choice(Node figure, const profile::Sheet& sheet, const std::vector<prof
     const Node label = add(line, "label", {}, std::string(words::kHeadLine) + " ");
     const Node select = add(label, "select", {{"class", "profile-paths"}});
     add(select, "option", {{"value", ""}}, words::kNoHeadLine);
-    constexpr std::size_t kMost = 600;
-    for (std::size_t i = 0; i < paths.size() && i < kMost; ++i) {
+    constexpr std::size_t kMost = 6000;  // corners of all ways together: the page stays small however many vessels there are
+    std::size_t corners = 0;
+    for (std::size_t i = 0; i < paths.size(); ++i) {
+        corners += paths[i].things.size();
+        if (corners > kMost && static_cast<std::int32_t>(i) != chosen) continue;
         const layout::Layout& layout = sheet.scene.layout;
         Node option = add(select, "option", {{"value", std::to_string(i)}, {"data-path", profile::head_points_json(sheet, paths[i])}},
                           profile::filled(words::kHeadPath, {{"from", profile::id_of(layout, paths[i].things.front())},
@@ -124,6 +127,7 @@ void draw_profile(html::Node parent, const ProfileScene& scene) {
     add_strips(box, sheet);
     add(figure, "output", {{"class", "profile-says"}, {"aria-live", "polite"}}, words::kHint);
     add_choice(figure, sheet, paths, chosen);
+    profile::draw_key(figure);
 }
 
 nlohmann::json profile_data(const layout::Layout& /*layout*/) {

@@ -2,6 +2,7 @@
 
 #include "cli/views/report/profile_numbers.h"
 
+#include <algorithm>
 #include <cmath>
 
 #include "cli/views/report/profile_words.h"
@@ -103,7 +104,9 @@ Told small_thing(const ProfileScene& scene, const Ref& ref) {
     const std::size_t i = index(ref.index);
     const settle::Answer& answer = scene.answer;
     const Speech& speech = scene.speech;
-    const std::string name = std::string(layout::name_of(ref.kind)) + " " + id_of(scene.layout, ref);
+    std::string kind = layout::name_of(ref.kind);
+    std::replace(kind.begin(), kind.end(), '-', ' ');
+    const std::string name = kind + " " + id_of(scene.layout, ref);
     if (ref.kind == Kind::pond) {
         Told told{name, words::kPond, {{"level", speech.level(scene.layout.ponds[i].level_m), true}}};
         if (i < answer.ponds.size()) told.values.push_back({"flow", flow_if_any(speech, answer.ponds[i].flow_m3_s)});

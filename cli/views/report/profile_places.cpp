@@ -10,6 +10,7 @@
 #include <set>
 
 #include "cli/views/page.h"
+#include "cli/views/report/profile_heights.h"
 #include "cli/views/report/profile_order.h"
 
 namespace ebb::cli::profile {
@@ -31,108 +32,6 @@ std::size_t index(std::int32_t i) { return static_cast<std::size_t>(i); }
 
 double node_room(const Ref& ref) { return ref.kind == Kind::tee ? 14.0 : 34.0; }
 
-/// The vessel or pond a thing belongs to; itself when it stands free.
-Ref home_of(const Layout& layout, const Ref& ref) {
-    const std::size_t i = index(ref.index);
-    switch (ref.kind) {
-        case Kind::pump: return layout.pumps[i].in_id.empty() ? ref : layout.pumps[i].in;
-        case Kind::nozzle: return layout.nozzles[i].into;
-        case Kind::float_valve: return layout.float_valves[i].into;
-        case Kind::standpipe: return layout.standpipes[i].in;
-        case Kind::siphon: return layout.siphons[i].in;
-        default: return ref;
-    }
-}
-
-double floor_of(const Layout& layout, const Ref& home) {
-    if (home.kind == Kind::vessel) return layout.vessels[index(home.index)].floor_m;
-    return home.kind == Kind::pond ? layout.ponds[index(home.index)].level_m : 0.0;
-}
-
-// ---------------------------------------------------------------------------------------------------------------- elevations
-
-/// A filter has no elevation of its own: it stands about as high as what it is joined to.
-double filter_elevation(const Layout& layout, std::int32_t filter) {
-    double sum = 0.0;
-    int count = 0;
-    const auto see = [&](const Ref& ref) {
-        double elevation_m = layout::kNotSaid;
-        if (ref.kind == Kind::tee) elevation_m = layout.tees[index(ref.index)].elevation_m;
-        if (ref.kind == Kind::pump && layout.pumps[index(ref.index)].in_id.empty()) elevation_m = layout.pumps[index(ref.index)].elevation_m;
-        if (ref.kind == Kind::supply) elevation_m = layout.supplies[index(ref.index)].elevation_m;
-        if (!layout::said(elevation_m)) return;
-        sum += elevation_m;
-        ++count;
-    };
-    const Ref self{Kind::filter, filter};
-    double vessel_m = layout::kNotSaid;
-    for (const layout::Pipe& pipe : layout.pipes) {
-        if (!(pipe.from.ref == self) && !(pipe.to.ref == self)) continue;
-        const Ref other = pipe.from.ref == self ? pipe.to.ref : pipe.from.ref;
-        see(other);
-        const Ref home = home_of(layout, other);
-        if (home.kind == Kind::vessel) vessel_m = layout.vessels[index(home.index)].rim_m;
-        if (home.kind == Kind::pond) vessel_m = layout.ponds[index(home.index)].level_m;
-    }
-    if (count > 0) return sum / count;
-    return layout::said(vessel_m) ? vessel_m : 0.0;
-}
-
-double elevation_of(const Layout& layout, const Ref& ref) {
-    const std::size_t i = index(ref.index);
-    const Ref home = home_of(layout, ref);
-    switch (ref.kind) {
-        case Kind::tee: return layout.tees[i].elevation_m;
-        case Kind::filter: return filter_elevation(layout, ref.index);
-        case Kind::supply: return layout.supplies[i].elevation_m;
-        case Kind::pump: {
-            const layout::Pump& pump = layout.pumps[i];
-            if (pump.in_id.empty()) return pump.elevation_m;
-            return floor_of(layout, home) + (layout::said(pump.intake_height_m) ? pump.intake_height_m : 0.0);
-        }
-        case Kind::nozzle: return floor_of(layout, home) + layout.nozzles[i].height_m;
-        case Kind::float_valve: {
-            const layout::FloatValve& valve = layout.float_valves[i];
-            return floor_of(layout, home) + (layout::said(valve.height_m) ? valve.height_m : valve.closes_at_m);
-        }
-        default: return floor_of(layout, home);
-    }
-}
-
-double typical_height(const Layout& layout) {
-    std::vector<double> heights;
-    for (const layout::Vessel& vessel : layout.vessels) heights.push_back(vessel.rim_m - vessel.floor_m);
-    if (heights.empty()) return 1.0;
-    std::nth_element(heights.begin(), heights.begin() + static_cast<std::ptrdiff_t>(heights.size() / 2), heights.end());
-    return heights[heights.size() / 2];
-}
-
-Axis axis_of(const Layout& layout, double highest_head_m) {
-    std::vector<Stretch> inhabited;
-    const double typical_m = typical_height(layout);
-    for (const layout::Vessel& vessel : layout.vessels) inhabited.push_back({vessel.floor_m, vessel.rim_m});
-    for (const layout::Pond& pond : layout.ponds) inhabited.push_back({pond.level_m - typical_m / 2.0, pond.level_m});
-    const auto see = [&](Kind kind, std::size_t count) {
-        for (std::size_t i = 0; i < count; ++i) {
-            const double elevation_m = elevation_of(layout, {kind, static_cast<std::int32_t>(i)});
-            inhabited.push_back({elevation_m, elevation_m});
-        }
-    };
-    see(Kind::tee, layout.tees.size());
-    see(Kind::filter, layout.filters.size());
-    see(Kind::supply, layout.supplies.size());
-    see(Kind::pump, layout.pumps.size());
-    see(Kind::nozzle, layout.nozzles.size());
-    see(Kind::float_valve, layout.float_valves.size());
-    for (const layout::Pipe& pipe : layout.pipes)
-        for (const layout::End* end : {&pipe.from, &pipe.to}) {
-            if (end->ref.kind != Kind::vessel && end->ref.kind != Kind::pond) continue;
-            const double elevation_m = floor_of(layout, end->ref) + end->height();
-            inhabited.push_back({elevation_m, elevation_m});
-        }
-    return {std::move(inhabited), typical_m, highest_head_m};
-}
-
 // ---------------------------------------------------------------------------------------------------------------- columns
 
 /// Where a vessel's water comes from: vessels may stand one above the other in a column only if they share it.
@@ -148,7 +47,8 @@ std::vector<std::set<std::pair<Kind, std::int32_t>>> feeders(const Layout& layou
 bool may_share(const layout::Vessel& a, const layout::Vessel& b, const Axis& axis) {
     constexpr double kLeastGap = 30.0;  // on the drawing
     const layout::Vessel &upper = a.floor_m > b.floor_m ? a : b, &lower = a.floor_m > b.floor_m ? b : a;
-    return a.kind == b.kind && upper.floor_m - lower.rim_m > kStackGap_m && axis.y(lower.rim_m) - axis.y(upper.floor_m) > kLeastGap;
+    const bool one_place = !(std::abs(a.x_m - b.x_m) > kStackGap_m);  // also when one of them is not said
+    return one_place && a.kind == b.kind && upper.floor_m - lower.rim_m > kStackGap_m && axis.y(lower.rim_m) - axis.y(upper.floor_m) > kLeastGap;
 }
 
 std::vector<Column> columns_of(const Layout& layout, const Axis& axis) {
@@ -243,6 +143,25 @@ std::int32_t item_of(const Places& places, const Line& line, const Layout& layou
     return found == line.free.end() ? -1 : static_cast<std::int32_t>(places.columns.size()) + static_cast<std::int32_t>(found - line.free.begin());
 }
 
+/// Where along the farm the user says a thing stands; NaN when nothing is said.
+double said_of(const Layout& layout, const Ref& ref) {
+    const std::size_t i = index(ref.index);
+    switch (ref.kind) {
+        case Kind::tee: return layout.tees[i].x_m;
+        case Kind::filter: return layout.filters[i].x_m;
+        case Kind::supply: return layout.supplies[i].x_m;
+        case Kind::pump: return layout.pumps[i].x_m;
+        default: return layout::kNotSaid;
+    }
+}
+
+double said_of(const Layout& layout, const Column& column) {
+    if (column.pond >= 0) return layout.ponds[index(column.pond)].x_m;
+    for (const std::int32_t vessel : column.vessels)
+        if (layout::said(layout.vessels[index(vessel)].x_m)) return layout.vessels[index(vessel)].x_m;
+    return layout::kNotSaid;
+}
+
 void find_first(const Layout& layout, const Places& places, Line& line) {
     for (std::size_t i = 0; i < layout.pumps.size(); ++i) {
         const std::int32_t item = item_of(places, line, layout, {Kind::pump, static_cast<std::int32_t>(i)});
@@ -261,7 +180,8 @@ Line line_of(const Layout& layout, const Places& places) {
         if (layout.pumps[i].in_id.empty()) line.free.push_back({Kind::pump, static_cast<std::int32_t>(i)});
     for (const Column& column : places.columns) line.row.width.push_back(column.width + 2.0 * kGutterPad + kLane);
     for (const Ref& ref : line.free) line.row.width.push_back(node_room(ref) / 2.0);
-    line.row.said.assign(line.row.width.size(), layout::kNotSaid);
+    for (const Column& column : places.columns) line.row.said.push_back(said_of(layout, column));
+    for (const Ref& ref : line.free) line.row.said.push_back(said_of(layout, ref));
     for (const layout::Pipe& pipe : layout.pipes) {
         const std::int32_t a = item_of(places, line, layout, pipe.from.ref), b = item_of(places, line, layout, pipe.to.ref);
         if (a >= 0 && b >= 0 && a != b) line.row.links.push_back({a, b});
@@ -373,6 +293,55 @@ double spare_room(const Places& places) {
     return std::clamp((kPage - width) / static_cast<double>(places.gutters.size()), 0.0, kMost);
 }
 
+void put_side_by_side(Places& places, const std::vector<double>& spare) {
+    double x = kScaleRoom;
+    for (std::size_t i = 0; i < places.gutters.size(); ++i) {
+        Gutter& gutter = places.gutters[i];
+        gutter.left = x;
+        double node_x = x + kGutterPad + kLane * gutter.left_lanes + spare[i] / 2.0;
+        for (const auto& together : gutter.nodes) {
+            double room = 0.0;
+            for (const Ref& ref : together) room = std::max(room, node_room(ref));
+            for (const Ref& ref : together) places.spot(ref).at.x = node_x + room / 2.0;
+            node_x += room;
+        }
+        gutter.width = node_x + spare[i] / 2.0 + kLane * gutter.right_lanes + kGutterPad - x;
+        x += gutter.width;
+        if (i == places.columns.size()) break;
+        places.columns[i].left = x;
+        x += places.columns[i].width;
+    }
+    places.width = x + kScaleRoom;
+}
+
+/// Columns whose place is said come about as far apart as they are, where that does not tear the drawing apart. False when there is nothing to do.
+bool stretch_as_said(const Layout& layout, const Places& places, std::vector<double>& spare) {
+    struct Said {
+        std::size_t column;
+        double x_m, at;
+    };
+    std::vector<Said> all;
+    for (std::size_t i = 0; i < places.columns.size(); ++i) {
+        const double x_m = said_of(layout, places.columns[i]);
+        if (layout::said(x_m)) all.push_back({i, x_m, places.columns[i].left + places.columns[i].width / 2.0});
+    }
+    if (all.size() < 2 || !(all.back().x_m > all.front().x_m)) return false;
+    constexpr double kMost = 2.0;  // times as wide as it would be
+    const double widest = kMost * (all.back().at - all.front().at) / (all.back().x_m - all.front().x_m);
+    double scale = 0.0;  // on the drawing, for a metre
+    for (std::size_t k = 1; k < all.size(); ++k)
+        if (all[k].x_m > all[k - 1].x_m) scale = std::max(scale, (all[k].at - all[k - 1].at) / (all[k].x_m - all[k - 1].x_m));
+    scale = std::min(scale, widest);
+    double moved = 0.0;
+    for (std::size_t k = 1; k < all.size(); ++k) {
+        const double wanted = all.front().at + scale * (all[k].x_m - all.front().x_m), gap = std::max(0.0, wanted - all[k].at - moved);
+        for (std::size_t gutter = all[k - 1].column + 1; gutter <= all[k].column; ++gutter)
+            spare[gutter] += gap / static_cast<double>(all[k].column - all[k - 1].column);
+        moved += gap;
+    }
+    return true;
+}
+
 }  // namespace
 
 double text_width(std::size_t letters, double size) {
@@ -453,39 +422,22 @@ Places ordered_places(const Layout& layout, double highest_head_m) {
 }
 
 void place_across(const Layout& layout, Places& places) {
-    const double spare = spare_room(places);
-    double x = kScaleRoom;
-    for (std::size_t i = 0; i < places.gutters.size(); ++i) {
-        Gutter& gutter = places.gutters[i];
-        gutter.left = x;
-        double node_x = x + kGutterPad + kLane * gutter.left_lanes + spare / 2.0;
-        for (const auto& together : gutter.nodes) {
-            double room = 0.0;
-            for (const Ref& ref : together) room = std::max(room, node_room(ref));
-            for (const Ref& ref : together) places.spot(ref).at.x = node_x + room / 2.0;
-            node_x += room;
-        }
-        gutter.width = node_x + spare / 2.0 + kLane * gutter.right_lanes + kGutterPad - x;
-        x += gutter.width;
-        if (i == places.columns.size()) break;
-        Column& column = places.columns[i];
-        column.left = x;
-        x += column.width;
-    }
-    places.width = x + kScaleRoom;
+    std::vector<double> spare(places.gutters.size(), spare_room(places));
+    put_side_by_side(places, spare);
+    if (stretch_as_said(layout, places, spare)) put_side_by_side(places, spare);
     const Inside inside = inside_of(layout);
     for (const Column& column : places.columns) {
-        for (const std::int32_t i : column.vessels) {
-            Box& box = places.vessels[index(i)];
+        const auto widen = [&](Box& box) {
             box.left = column.left;
             box.right = column.left + column.width;
-            put_devices(layout, places, inside.vessels[index(i)], box, &places.label_right[index(i)]);
+        };
+        for (const std::int32_t i : column.vessels) {
+            widen(places.vessels[index(i)]);
+            put_devices(layout, places, inside.vessels[index(i)], places.vessels[index(i)], &places.label_right[index(i)]);
         }
         if (column.pond >= 0) {
-            Box& box = places.ponds[index(column.pond)];
-            box.left = column.left;
-            box.right = column.left + column.width;
-            put_devices(layout, places, inside.ponds[index(column.pond)], box, nullptr);
+            widen(places.ponds[index(column.pond)]);
+            put_devices(layout, places, inside.ponds[index(column.pond)], places.ponds[index(column.pond)], nullptr);
         }
     }
 }

@@ -33,6 +33,8 @@ void draw_head(html::Node svg, const Sheet& sheet);
 /// The corners of the line that is drawn; none where no head is known.
 std::vector<Point> head_points(const Sheet& sheet);
 
+void draw_key(html::Node figure);  ///< the signs and what they mean, under the drawing
+
 /// The corners of a way on the drawing, as the script reads them.
 std::string head_points_json(const Sheet& sheet, const HeadPath& path);
 

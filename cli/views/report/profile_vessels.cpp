@@ -120,7 +120,9 @@ void draw_vessel(Node parent, const Sheet& sheet, std::size_t i) {
     const double y = std::clamp(sheet.places.axis.y(level_m), box.top, box.bottom);
     rectangle(group, "water", {box.left, y, box.right, box.bottom});
     draw_media(group, sheet, vessel, box);
-    draw_surface(group, box.left, box.right, sheet.places.label_right[i] - 7.0, y);
+    const double mark_x = sheet.places.label_right[i] - 7.0;
+    draw_surface(group, box.left, box.right, mark_x, y);
+    if (known && !dry) sheet.room.take({mark_x - 5.0, y - 9.0, mark_x + 5.0, y + 6.0});
     add(group, "path", {{"class", "walls"}, {"d", walls(box)}});
     add(group, "path", {{"class", "spill"}, {"d", spill(box)}});
     std::string depth = known ? scene.speech.height(scene.answer.vessels[i].depth_m) : std::string("-");
@@ -147,6 +149,27 @@ void draw_pond(Node parent, const Sheet& sheet, std::size_t i) {
     sheet.room.add_wall(box);
 }
 
+/// Along the tube where it is long enough, else round its foot.
+void label_tube(Node group, const Sheet& sheet, const std::string& whole_id, double x, double lip, double foot) {
+    const std::string id = brief(whole_id);
+    const double width = text_width(width_of(id), kPipeTextSize);
+    std::vector<TextPlace> places;
+    constexpr double kLeftOf = 6.5, kRightOf = 14.0, kClear = 2.0;
+    const double middle = std::min((lip + foot) / 2.0, foot - width / 2.0 - kClear);
+    if (middle - width / 2.0 > lip - kTwoLines / 2.0)
+        for (const double at : {x - kLeftOf, x + kRightOf})
+            places.push_back({.at = {at, middle},
+                              .upright = true,
+                              .box = {at - 0.8 * kPipeTextSize, middle - width / 2.0, at + kClear, middle + width / 2.0},
+                              .penalty = at > x ? 1.0 : 0.0});
+    for (TextPlace place : around({x, foot}, kClear, width, kPipeTextSize)) {
+        constexpr double kFoot = 10.0;
+        place.penalty += kFoot;
+        places.push_back(place);
+    }
+    if (const auto place = sheet.room.best(places)) piece(text_at(group, *place, "small"), "", id);
+}
+
 void draw_standpipe(Node parent, const Sheet& sheet, std::size_t i) {
     const layout::Standpipe& one = sheet.scene.layout.standpipes[i];
     const Spot& spot = sheet.places.standpipes[i];
@@ -168,13 +191,7 @@ void draw_standpipe(Node parent, const Sheet& sheet, std::size_t i) {
     rectangle(group, "tube", {x - kHalf, lip, x + kHalf, foot});
     add(group, "path", {{"class", "lip"}, {"d", fmt::format("M{} 0h11", tenths(x - 5.5))}, {"transform", translate(0.0, lip)}});
     sheet.room.take({x - kHalf - 1.0, lip - 2.0, x + kHalf + 4.0, foot});
-    const std::string id = brief(one.id);
-    const double width = text_width(width_of(id), kPipeTextSize);
-    const double middle = std::min((lip + foot) / 2.0, foot - width / 2.0 - 2.0);
-    const Box beside{x - kHalf - 11.0, middle - width / 2.0, x - kHalf - 2.0, middle + width / 2.0};
-    if (middle - width / 2.0 < sheet.places.vessels[index(spot.vessel)].top || !sheet.room.is_free(beside)) return;
-    sheet.room.take(beside);
-    piece(text_at(group, {.at = {x - kHalf - 3.0, middle}, .upright = true}, "small"), "", id);
+    label_tube(group, sheet, one.id, x, lip, foot);
 }
 
 void draw_siphon(Node parent, const Sheet& sheet, std::size_t i) {
@@ -192,6 +209,7 @@ void draw_siphon(Node parent, const Sheet& sheet, std::size_t i) {
          {"d", fmt::format("M{0} {1}V{2}q0 -7 {3} -7t{3} 7V{1}", tenths(x - kBell), tenths(breaks), tenths(crest), tenths(kBell))}});
     add(group, "path", {{"class", "crest"}, {"d", fmt::format("M{} {}h22", tenths(x - 11.0), tenths(crest))}});
     sheet.room.take({x - kBell - 2.0, crest - 8.0, x + kBell + 2.0, foot});
+    label_tube(group, sheet, one.id, x - kBell + kHalf, crest, foot);
 }
 
 void draw_break(Node svg, const Sheet& sheet, std::size_t upper) {

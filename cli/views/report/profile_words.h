@@ -18,30 +18,30 @@ inline constexpr std::string_view kStill = "no flow";
 inline constexpr std::string_view kShut = "shut";
 inline constexpr std::string_view kOpen = "open";
 inline constexpr std::string_view kStopped = "stopped";
-inline constexpr std::string_view kSpills = "spills";
 inline constexpr std::string_view kHeadLine = "Line of head";
 inline constexpr std::string_view kNoHeadLine = "none";
 inline constexpr std::string_view kHeadPath = "{from} to {to}";
 inline constexpr std::string_view kHeadCaption = "Dash-dotted: the head along the way from {from} to {to}.";
 inline constexpr std::string_view kHeadCorner = "head at {at}: {head} above the datum";
-inline constexpr std::string_view kFloor = "floor";
 
 // Signs and what they mean, under the drawing.
-struct KeyWords {
-    std::string_view sign, says;
-};
-inline constexpr std::array kKey = {
-    KeyWords{"water", "water and its level"},
-    KeyWords{"lip", "overflow; the lip fitted, and other lips"},
-    KeyWords{"pump", "pump: full running, hollow stopped"},
-    KeyWords{"valve-open", "valve open"},
-    KeyWords{"valve-throttled", "throttled"},
-    KeyWords{"valve-shut", "shut"},
-    KeyWords{"pipe", "pipe with flow"},
-    KeyWords{"drain", "drain"},
-    KeyWords{"still", "no flow"},
-    KeyWords{"vented", "tee; open to the air"},
-};
+inline constexpr std::string_view kKey = "Signs";
+inline constexpr std::string_view kKeyWater = "water and its level";
+inline constexpr std::string_view kKeyMedia = "media";
+inline constexpr std::string_view kKeyLip = "standpipe, its lip and other lips";
+inline constexpr std::string_view kKeySiphon = "siphon";
+inline constexpr std::string_view kKeyPump = "pump running";
+inline constexpr std::string_view kKeyPumpStopped = "pump stopped";
+inline constexpr std::string_view kKeyValveOpen = "valve open";
+inline constexpr std::string_view kKeyValveThrottled = "throttled";
+inline constexpr std::string_view kKeyValveShut = "shut";
+inline constexpr std::string_view kKeyPipe = "pipe and its flow";
+inline constexpr std::string_view kKeyDrain = "drain";
+inline constexpr std::string_view kKeyStill = "no flow";
+inline constexpr std::string_view kKeyTee = "tee";
+inline constexpr std::string_view kKeyVented = "tee open to the air";
+inline constexpr std::string_view kKeyFilter = "filter";
+inline constexpr std::string_view kKeyHead = "line of head";
 
 // Clauses.
 inline constexpr std::array<std::string_view, 6> kVessel = {"{depth} deep",   "level {level}", "{rim} below its rim",
