@@ -38,6 +38,12 @@ return {
                                                                       seen: g.querySelector(".water").getBoundingClientRect().height, told: g.getAttribute("aria-label")}])),
   pipes: Object.fromEntries(things("pipe").map((g) => [name(g), {flow: text(g.querySelector(".flow")), told: g.getAttribute("aria-label")}])),
   pumps: Object.fromEntries(things("pump").map((g) => [name(g), {running: g.classList.contains("running"), told: g.getAttribute("aria-label")}])),
+  standpipes: Object.fromEntries(things("standpipe").map((g) => [name(g), {tube: height(g, ".tube"), told: g.getAttribute("aria-label")}])),
+  line: (() => {  // points of the line of head, where all of them are known
+    const chosen = document.querySelector(".profile-paths").selectedOptions[0], marks = [...document.querySelectorAll(".head-mark title")].map(text);
+    const points = chosen && chosen.dataset.path ? JSON.parse(chosen.dataset.path).points : [];
+    return points.length === marks.length ? points.map((point, i) => [point.follows, point.vessel, point.index, marks[i]]) : [];
+  })(),
   valves: Object.fromEntries(things("valve").map((g) => [name(g), {shut: g.classList.contains("shut"), told: g.getAttribute("aria-label")}])),
 };
 """

@@ -47,6 +47,8 @@ def hostile_pages(browser, pages):
         not_sideways(browser, name)
         is_html(pages, name)
     names_as_they_are(browser, pages)
+    nothing_injected(browser, honest, "markup, after all was switched")
+    check(browser.noticed() == [], "markup, after all was switched: nothing is noticed", browser.noticed())
 
 
 def names_as_they_are(browser, pages):
