@@ -26,7 +26,7 @@ const say = (() => {
     duration: (v) => {  // as netfiles::format_duration
       if (!known(v)) return none;
       const whole = Math.round(v), two = (n) => String(n).padStart(2, "0");
-      if (v < 9.95) return v.toPrecision(2) + " s";
+      if (v < 9.95) return (v ? v.toPrecision(2) : "0") + " s";
       if (whole < 100) return whole + " s";
       if (whole < 3600) return Math.floor(whole / 60) + " min" + (whole % 60 ? " " + two(whole % 60) + " s" : "");
       const minutes = Math.round(whole / 60);
@@ -37,7 +37,7 @@ const say = (() => {
   return say;
 })();
 
-const shown = { arrangement: 0, off: null };
+let shown = document.getElementById("stated").textContent;  // what the figures are of
 const fill = (text, ...values) => values.reduce((t, v) => t.replace("{}", () => v), text);
 const switches = data.things.switches;
 const boxes = Array.from(document.querySelectorAll("input[data-switch]"));
@@ -110,7 +110,7 @@ function put_tables(state) {
 // One state on the whole page.
 function show(state, settings, stated, away) {
   const line = document.getElementById("stated");
-  line.textContent = stated;
+  line.textContent = shown = stated;
   line.classList.toggle("away", Boolean(away));
   put_said(state.said);
   put_tables(state);
@@ -137,7 +137,7 @@ function follow_switches() {
   const one = held.get(key(off));
   if (one) { show_combination(one); return; }
   const near = nearest_to(off), line = document.getElementById("stated"), button = document.createElement("button");
-  line.textContent = fill(data.words.not_held, names(difference(near.off, off))) + " ";
+  line.textContent = shown + ". " + fill(data.words.not_held, names(difference(near.off, off))) + " ";
   line.classList.add("away");
   button.type = "button"; button.id = "nearest"; button.textContent = data.words.show_nearest;
   button.addEventListener("click", () => { set_boxes(near.off); show_combination(near, off); });

@@ -140,7 +140,7 @@ void add_what_if(html::Node main, const ReportScene& scene) {
         html::add(details, "p", {{"class", "note"}}, held_words(scene));
     }
     html::add(section, "p", {{"id", "stated"}, {"class", "stated"}, {"role", "status"}, {"aria-live", "polite"}},
-              fmt::format("'{}'", scene.first().answer.name));
+              fmt::format(words::kStated, scene.first().answer.name));
     add_said(html::add(section, "div", {{"id", "state-said"}}), said_of(scene, scene.first()));
     const html::Node tables = html::add(section, "div", {{"class", "beside"}});
     add_vessels(tables, scene);
