@@ -63,7 +63,8 @@ const points = [...document.querySelectorAll("[href^='#'], [aria-labelledby], [a
 return {
   twice: ids.filter((id, i) => ids.indexOf(id) !== i), nowhere: points.filter((id) => !known.has(id)),
   bare: [...document.querySelectorAll("table")].filter((table) => !table.caption || !table.caption.textContent.trim()).length,
-  mute: [...document.querySelectorAll("svg")].filter((svg) => svg.checkVisibility() && !(["img", "group"].includes(svg.getAttribute("role")) && svg.getAttribute("aria-label"))).length,
+  mute: [...document.querySelectorAll("svg")].filter((svg) => svg.checkVisibility() && !(["img", "group"].includes(svg.getAttribute("role")) && svg.getAttribute("aria-label")) &&
+    !(svg.getAttribute("aria-hidden") === "true" && svg.parentElement.textContent.trim().length > 2)).length,  // a sign beside the words that say what it is
   pictures: document.querySelectorAll("svg[role=img]").length, tables: document.querySelectorAll("table").length,
 };
 """

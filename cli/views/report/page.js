@@ -112,6 +112,7 @@ function show(state, settings, stated, away) {
   const line = document.getElementById("stated");
   line.textContent = shown = stated;
   line.classList.toggle("away", Boolean(away));
+  document.querySelectorAll(".profile-state").forEach((one) => { one.textContent = stated; });
   put_said(state.said);
   put_tables(state);
   const level = state.depth ? state.depth.map((d, v) => d === null ? null : data.things.vessels[v].floor + d) : undefined;

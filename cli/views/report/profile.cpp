@@ -68,6 +68,12 @@ void add_strips(Node box, const profile::Sheet& sheet) {
 }
 
 /// The choice of a way; the script shows it and moves the line.
+/// "PP to B6"
+std::string way_of(const layout::Layout& layout, const profile::HeadPath& path) {
+    return profile::filled(words::kHeadPath,
+                           {{"from", profile::id_of(layout, path.things.front())}, {"to", profile::id_of(layout, path.things.back())}});
+}
+
 void add_choice(Node figure, const profile::Sheet& sheet, const std::vector<profile::HeadPath>& paths, std::int32_t chosen) {
     if (paths.empty()) return;
     const Node line = add(figure, "p", {{"class", "profile-choice"}, {"hidden", "hidden"}});
@@ -81,20 +87,19 @@ void add_choice(Node figure, const profile::Sheet& sheet, const std::vector<prof
         if (corners > kMost && static_cast<std::int32_t>(i) != chosen) continue;
         const layout::Layout& layout = sheet.scene.layout;
         Node option = add(select, "option", {{"value", std::to_string(i)}, {"data-path", profile::head_points_json(sheet, paths[i])}},
-                          profile::filled(words::kHeadPath, {{"from", profile::id_of(layout, paths[i].things.front())},
-                                                             {"to", profile::id_of(layout, paths[i].things.back())}}));
+                          way_of(layout, paths[i]));
         if (static_cast<std::int32_t>(i) == chosen) option.append_attribute("selected").set_value("selected");
     }
 }
 
 void add_caption(Node figure, const ProfileScene& scene, const profile::Places& places, const profile::HeadPath* path) {
-    std::string says = profile::filled(words::kCaption, {{"arrangement", scene.answer.name}});
-    if (says.empty()) says = words::kTitle;
+    std::string says(words::kCaption);
     if (!places.axis.breaks().empty()) says += " " + std::string(words::kCut);
-    if (path != nullptr)
-        says += " " + profile::filled(words::kHeadCaption, {{"from", profile::id_of(scene.layout, path->things.front())},
-                                                            {"to", profile::id_of(scene.layout, path->things.back())}});
-    add(figure, "figcaption", {}, says);
+    const Node caption = add(figure, "figcaption", {}, says + " ");
+    add(caption, "span", {{"class", "profile-state"}}, scene.stated);  // both follow what is shown, by script
+    html::text(caption, ". ");
+    add(caption, "span", {{"class", "profile-way"}},
+        path == nullptr ? std::string() : profile::filled(words::kHeadCaption, {{"way", way_of(scene.layout, *path)}}));
 }
 
 }  // namespace
@@ -148,6 +153,7 @@ nlohmann::json profile_data(const layout::Layout& /*layout*/) {
               {"stopped", std::string(words::kStopped)},
               {"still", std::string(words::kStill)},
               {"corner", std::string(words::kHeadCorner)},
+              {"way", std::string(words::kHeadCaption)},
               {"hint", std::string(words::kHint)}}}};
 }
 

@@ -17,6 +17,7 @@ struct ProfileScene {
     const layout::Conditions& conditions;
     const std::vector<Finding>& found;
     const Speech& speech;
+    std::string stated = {};  ///< what the caption says is shown
 };
 
 /// The drawing, as an element `figure` with an `svg` in it.

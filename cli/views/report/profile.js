@@ -168,6 +168,7 @@ const profileMove = (() => {
     }
     const drawn = svgElement("path", {class: "head-line", d: corners.length > 1 ? "M" + corners.join("L") : ""});
     group.replaceChildren(drawn, marks);
+    figure.querySelector(".profile-way").textContent = corners.length > 1 ? filled(words.way, {way: option.textContent}) : "";
     for (const one of drawing.querySelectorAll(".on-path")) one.classList.remove("on-path");
     for (const pipe of path.pipes)
       for (const one of drawing.querySelectorAll('[data-line="' + pipe + '"], .thing[data-pipe="' + pipe + '"]')) one.classList.add("on-path");

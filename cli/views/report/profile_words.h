@@ -8,8 +8,7 @@
 namespace ebb::cli::profile_words {
 
 inline constexpr std::string_view kTitle = "Hydraulic profile";
-inline constexpr std::string_view kCaption =
-    "The farm seen from the side: heights are to scale, what stands where from left to right is not. Arrangement: {arrangement}.";
+inline constexpr std::string_view kCaption = "The farm seen from the side: heights are to scale, what stands where from left to right is not.";
 inline constexpr std::string_view kCut = "The zigzag marks cut out heights at which nothing stands.";
 inline constexpr std::string_view kHint = "Point at a thing, or step to it with the Tab key, to read its numbers.";
 inline constexpr std::string_view kDatum = "datum";
@@ -21,7 +20,7 @@ inline constexpr std::string_view kStopped = "stopped";
 inline constexpr std::string_view kHeadLine = "Line of head";
 inline constexpr std::string_view kNoHeadLine = "none";
 inline constexpr std::string_view kHeadPath = "{from} to {to}";
-inline constexpr std::string_view kHeadCaption = "Dash-dotted: the head along the way from {from} to {to}.";
+inline constexpr std::string_view kHeadCaption = "Dash-dotted: the head along the way {way}.";
 inline constexpr std::string_view kHeadCorner = "head at {at}: {head} above the datum";
 
 // Signs and what they mean, under the drawing.

@@ -85,7 +85,9 @@ void add_glance(html::Node main, const ReportScene& scene) {
 void add_profile(html::Node main, const ReportScene& scene) {
     const html::Node section = html::section(main, "profile", words::kProfile);
     html::add(section, "p", {{"class", "note"}}, words::kProfileNote);
-    draw_profile(section, {scene.layout(), scene.first().answer, scene.first().conditions, scene.first().found, scene.speech()});
+    html::add(section, "a", {{"class", "skip"}, {"href", "#what-if"}}, words::kSkipDrawing);  // every thing in it is a stop of the Tab key
+    draw_profile(section, {scene.layout(), scene.first().answer, scene.first().conditions, scene.first().found, scene.speech(),
+                           fmt::format(words::kStated, scene.first().answer.name)});
 }
 
 void add_basis(html::Node main, const ReportScene& scene) {

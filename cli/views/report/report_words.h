@@ -17,6 +17,7 @@ inline constexpr std::string_view kMadeOf =
     "Made by ebbwright {} from {}. The page needs no network and no other file. On paper it shows what is unfolded.";
 inline constexpr std::string_view kContents = "On this page";
 inline constexpr std::string_view kSkip = "Skip to the results";
+inline constexpr std::string_view kSkipDrawing = "Skip the drawing";
 inline constexpr std::string_view kNoScript =
     "Everything on this page can be read and printed as it is. Only the switches, the choice of an arrangement in the drawing and the numbers on "
     "hover need a browser that runs scripts.";
@@ -28,8 +29,7 @@ inline constexpr std::string_view kGlanceWrong = "{}, {} to look at.";
 
 // ---- profile
 inline constexpr std::string_view kProfile = "The farm in elevation";
-inline constexpr std::string_view kProfileNote = "Heights are to scale, distances along the farm are not. Water, flows and the line of head are "
-                                                 "those of the arrangement or combination chosen below.";
+inline constexpr std::string_view kProfileNote = "Water, flows and the line of head are those of the arrangement or combination chosen below.";
 
 // ---- what if
 inline constexpr std::string_view kWhatIf = "What if";
