@@ -64,7 +64,9 @@ void add_glance(html::Node main, const ReportScene& scene) {
     const auto wrong = std::count_if(all.begin(), all.end(), [](const StateMade& one) { return wants_attention(one.answer, one.found); });
     const std::string counts = counted(all.size(), words::kColArrangement, words::kArrangementsMany);
     html::add(section, "p", {{"class", "lead"}},
-              wrong == 0 ? fmt::format(words::kGlanceFine, counts) : fmt::format(words::kGlanceWrong, counts, wrong));
+              wrong > 0         ? fmt::format(words::kGlanceWrong, counts, wrong)
+              : all.size() == 1 ? std::string(words::kGlanceFineOne)
+                                : fmt::format(words::kGlanceFine, counts));
     Table table({{words::kColArrangement, Align::left}, {words::kColTargetsMet}, {words::kColWhatMattersMost, Align::left}});
     for (const StateMade& one : all) {
         const std::size_t asked = targets_asked(one.answer);

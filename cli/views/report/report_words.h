@@ -25,6 +25,7 @@ inline constexpr std::string_view kNoScript =
 // ---- at a glance
 inline constexpr std::string_view kGlance = "At a glance";
 inline constexpr std::string_view kGlanceFine = "{}: nothing wrong in any of them.";
+inline constexpr std::string_view kGlanceFineOne = "Nothing wrong in the one arrangement.";
 inline constexpr std::string_view kGlanceWrong = "{}, {} to look at.";
 
 // ---- profile
