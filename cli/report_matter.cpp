@@ -105,7 +105,7 @@ void add_what_if(const layout::Layout& layout, const Speech& speech, const Matte
     for (std::size_t begin = 0; begin < what_if.held.size(); begin += kAtOnce) {
         parts.emplace_back([&layout, &speech, &what_if, begin] {
             settle::Options options;
-            options.ledgers = false;
+            options.bands = options.ledgers = false;  // the figures of a combination stand by themselves
             settle::Farm farm(layout, options);
             for (std::size_t i = begin; i < std::min(begin + kAtOnce, what_if.held.size()); ++i)
                 what_if.states[i] =

@@ -22,11 +22,11 @@ count = Count()
 folder = tempfile.mkdtemp(prefix="ebbwright-report-")
 
 
-def page_of(layout, *arguments, good=(0,)):
+def page_of(layout, *arguments):
     """The page of a layout; what went wrong is counted."""
     file = os.path.join(folder, "page.html")
     ended = run("report", layout, "-o", file, *arguments)
-    count.check(ended.returncode in good, f"report {os.path.basename(layout)} {' '.join(arguments)} ends well", ended.stderr)
+    count.check(ended.returncode == 0, f"report {os.path.basename(layout)} {' '.join(arguments)} ends well", ended.stderr)
     with open(file, encoding="utf-8") as stream:
         return stream.read()
 
@@ -134,12 +134,18 @@ count.check("gpm" in us and "l/min" not in us.split('id="data"')[0].split("<main
 
 # ---- every layout there is gives a page
 for where in (LAYOUTS, os.path.join(ROOT, "tests", "reference", "layouts"), os.path.join(ROOT, "tests", "reference", "worked"), os.path.join(ROOT, "tests", "netfiles", "good")):
-    for name in sorted(os.listdir(where)):
-        if name.endswith(".xml") and run("check", os.path.join(where, name)).returncode != 3:
-            page = page_of(os.path.join(where, name), good=(0, 4))
-            body = re.sub(r"<script.*?</script>|<style.*?</style>", "", page, flags=re.S)
-            count.check(page.endswith("</html>\n") and not re.search(r"\bnan\b|\binf\b|NaN|undefined", body), f"the page of {name} is whole and has no figure that is none",
-                        re.findall(r".{30}(?:\bnan\b|\binf\b|NaN|undefined).{30}", body)[:3])
+    for name in sorted(name for name in os.listdir(where) if name.endswith(".xml")):
+        file = os.path.join(folder, "one.html")
+        ended = run("report", os.path.join(where, name), "-o", file)
+        if ended.returncode == 3:  # wrong on purpose, or a catalogue
+            continue
+        count.check(ended.returncode in (0, 4), f"report {name} ends well", ended.stderr)
+        with open(file, encoding="utf-8") as stream:
+            page = stream.read()
+        os.remove(file)
+        body = re.sub(r"<script.*?</script>|<style.*?</style>", "", page, flags=re.S)
+        count.check(page.endswith("</html>\n") and not re.search(r"\bnan\b|\binf\b|NaN|undefined", body), f"the page of {name} is whole and has no figure that is none",
+                    re.findall(r".{30}(?:\bnan\b|\binf\b|NaN|undefined).{30}", body)[:3])
 
 # ---- what cannot be
 old = os.path.join(folder, "old.html")
