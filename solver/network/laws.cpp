@@ -18,6 +18,9 @@ std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
 /// Head taken as more than will ever push water through a pump at rest or a siphon, m.
 constexpr double kMostPush_m = 10.0;
 
+/// Loss at which a link is first made linear where nothing better is known, m.
+constexpr double kFirstLoss_m = 0.5;
+
 /// What a round opening lets in at a depth over its invert, less the dust.
 ValueSlope entrance_limit(double bore_m, double depth_m) {
     const ValueSlope flow = physics::opening_flow(bore_m, depth_m);
@@ -139,7 +142,11 @@ ValueSlope loss_at(const Network& network, const LinkSetting& setting, const Lin
 double first_flow(const Network& network, const LinkSetting& setting, const Link& link) {
     switch (link.law) {
         case Law::darcy:
-        case Law::hazen: return 0.5 * physics::bore_area_m2(link.bore_m);
+        case Law::hazen: {
+            const double usual = 0.5 * physics::bore_area_m2(link.bore_m);
+            // behind a valve that is all but shut this would be a loss of kilometres, and Newton halves its way down from there
+            return setting.k_forward * usual * usual > kFirstLoss_m ? std::sqrt(kFirstLoss_m / setting.k_forward) : usual;
+        }
         case Law::pump: {
             const PumpLaw& law = network.pumps[at(link.law_index)];
             if (setting.resting) return std::sqrt(0.5 / setting.value);

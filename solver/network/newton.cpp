@@ -18,6 +18,9 @@ std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
 /// not worth more digits), or of the largest flow.
 constexpr double kRoundsShare = 1e-3, kRoundsEnough = 1e-15;
 
+/// What double precision can tell of a sum of heads, as a share of them.
+constexpr double kHeadRounding = 16.0 * 2.2e-16;
+
 }  // namespace
 
 Solver::Solver(const Network& network)
@@ -82,7 +85,7 @@ void Solver::evaluate(const Settings& settings, Point& point) {
         } else if (point.air[n] != 0) {
             point.air[n] = 0;
             filled = true;
-            if (std::isfinite(needed)) point.head_m[n] = needed;
+            if (std::isfinite(needed)) point.head_m[n] = std::min(needed, net.elevation_m[n] + kMostRise_m);
         }
     }
     for (std::int32_t v = 0; v < net.vessel_count; ++v) {
@@ -317,11 +320,17 @@ bool Solver::arrived(const Levels& levels, const Tolerances& tolerances, double 
         if (linear.hold == Hold::cascade) continue;
         const Link& link = network_->links[l];
         // what double precision can tell of a difference of these heads
-        const double rounding = 16.0 * 2.2e-16 * (1.0 + std::abs(point.head_m[at(link.from)]) + std::abs(point.head_m[at(link.to)]));
-        if (error > std::max(tolerances.head_m, rounding)) fine = false;
+        const double from = std::abs(point.head_m[at(link.from)]), to = std::abs(point.head_m[at(link.to)]);
+        const double rounding = kHeadRounding * (1.0 + from + to);
         const double off = std::abs(point.flow_m3_s[l] - linear.q);
+        // behind a valve opened by a millionth no flow that could be told from nothing is worth this little head
+        if (error > std::max(tolerances.head_m, rounding) && off > kNothing_m3_s) fine = false;
         if (off > flow_tolerance && off * linear.slope > rounding) fine = false;
-        if (off > flow_tolerance && linear.slope == 0.0) fine = false;
+        if (linear.slope == 0.0 && off > flow_tolerance) {
+            // a bound of a flood over a thin band of level is worth the digits of that level, and the bound of a dead end no more than the dust
+            const double digits = kHeadRounding * (linear.a * (1.0 + from) + std::abs(linear.b) * (1.0 + to));
+            if (!patience_lost || off > std::max(flow_tolerance, kDust_m3_s) + digits) fine = false;
+        }
         if (!fine) return false;
     }
     // over a long implicit step an imbalance is water made or lost: there only rounding is allowed
@@ -350,6 +359,19 @@ Outcome Solver::iterate(System& system, const Settings& settings, const Levels& 
     outcome.converged = true;
     outcome.worst_error_m = worst_error_m_;
     return outcome;
+}
+
+std::int32_t Solver::worst_link(const Point& point) const {
+    std::int32_t worst = 0;
+    double worst_error = -1.0;
+    for (std::size_t l = 0; l < linear_.size(); ++l) {
+        // an error of head, or what a flow that is off its bound stands for: a metre for a litre a second
+        const double error = std::max(std::abs(linear_[l].error_m), 1e3 * std::abs(point.flow_m3_s[l] - linear_[l].q));
+        if (error <= worst_error) continue;
+        worst = static_cast<std::int32_t>(l);
+        worst_error = error;
+    }
+    return worst;
 }
 
 /// Takes half of the last step only.

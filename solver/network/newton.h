@@ -72,6 +72,8 @@ public:
 
     const Network& network() const { return *network_; }
     const std::vector<Linear>& linears() const { return linear_; }  ///< of the last point evaluated
+    /// The link that is furthest from its law at the last point evaluated: where a solve that did not arrive went to and fro.
+    std::int32_t worst_link(const Point& point) const;
     const Factor& factor_of_levels(bool unknown) const { return unknown ? levels_.factor : heads_.factor; }
 
 private:

@@ -7,6 +7,9 @@ namespace ebb::network {
 /// Flows that differ by less are the same, m3/s: a litre in three thousand years.
 inline constexpr double kStillFlow_m3_s = 1e-14;
 
+/// And a flow that is off by less is the right one whatever the head it takes: a litre in three million years.
+inline constexpr double kNothing_m3_s = 1e-17;
+
 /// Balances that are off by less are balanced, m3/s.
 inline constexpr double kStillMass_m3_s = 1e-18;
 
@@ -35,5 +38,9 @@ inline constexpr double kRelaxShare = 0.5;
 
 /// A step of head that no farm has, and how far over its lowest way out a node that made one is lifted, m.
 inline constexpr double kJump_m = 200.0, kLift_m = 5e-4;
+
+/// A vented node that fills is first taken to stand no higher over itself than this, m: what would push a flood through a thread is no head to go on
+/// from.
+inline constexpr double kMostRise_m = 2.0;
 
 }  // namespace ebb::network

@@ -17,14 +17,18 @@ std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
 /// As in fill_answer.cpp: a drop a month.
 constexpr double kNoFlow_m3_s = 1e-12;
 
+/// A way at rest in which that flow would take more head hands no head on: a valve opened by a millionth.
+constexpr double kAllButShut_m = 1e-3;
+
 }  // namespace
 
 Heads::Heads(const Network& net, const network::Settings& settings, const network::Point& point, const std::vector<network::Linear>& linears)
     : net_(net), settings_(settings), root_(at(net.node_count())), head_m_(at(net.node_count()), kUnknown) {
     for (std::size_t l = 0; l < net.links.size(); ++l) {
         const bool one_way = settings.links[l].one_way && !settings.links[l].shut;
-        const bool law = linears[l].hold == Hold::law && linears[l].slope > 0.0;
-        const bool idle = one_way && std::abs(point.flow_m3_s[l]) <= kNoFlow_m3_s;
+        const bool rests = std::abs(point.flow_m3_s[l]) <= kNoFlow_m3_s, idle = one_way && rests;
+        const bool all_but_shut = rests && linears[l].slope * kNoFlow_m3_s > kAllButShut_m;
+        const bool law = linears[l].hold == Hold::law && linears[l].slope > 0.0 && !all_but_shut;
         holds_.push_back(linears[l].hold == Hold::one_way || (linears[l].hold == Hold::law && idle) ? Holds::bar : law ? Holds::law : Holds::nothing);
     }
     find_held(point);

@@ -55,6 +55,7 @@ public:
         for (std::size_t s = 0; s < layout_.standpipes.size(); ++s) standpipe(layout_.standpipes[s], answer_.standpipes[s]);
         for (std::size_t s = 0; s < layout_.siphons.size(); ++s) siphon(s);
         if (answer_.state == State::spills_until_dry) explain_dry();
+        if (answer_.state == State::settled) creeping();
     }
 
 private:
@@ -81,6 +82,23 @@ private:
         if (said(vessel.least_depth_m) && a.depth_m < vessel.least_depth_m - kSeen_m)
             warn("below-least-depth", vessel.id,
                  vessel.id + " stands at " + millimetres(a.depth_m) + ", below the least depth of " + millimetres(vessel.least_depth_m));
+    }
+
+    /// What passes a way that is all but shut takes years to bring a wide vessel to rest: the balance that is not kept to the promised figure is
+    /// said.
+    void creeping() {
+        constexpr double kPromised = 1e-9, kStill_m3_s = 1e-13, kDay_s = 86400.0;
+        double largest = 0.0;
+        for (const auto& pipe : answer_.pipes) largest = std::max(largest, std::abs(pipe.flow_m3_s));
+        for (std::size_t v = 0; v < layout_.vessels.size(); ++v) {
+            const VesselAnswer& a = answer_.vessels[v];
+            const double gains = a.inflow_m3_s - a.outflow_m3_s - a.spill_m3_s;
+            if (std::abs(gains) <= kPromised * largest + kStill_m3_s) continue;
+            const std::string& id = layout_.vessels[v].id;
+            warn("still-creeps", id,
+                 id + " still " + (gains > 0.0 ? "gains " : "loses ") + number(1e6 * kDay_s * std::abs(gains), 3) +
+                     " ml a day through a way that is all but shut: its level is given as it stands after months, and goes on creeping");
+        }
     }
 
     void pressure(const layout::Tee& tee, const TeeAnswer& a) {

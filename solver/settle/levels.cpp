@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "solver/network/newton_rules.h"
 #include "solver/settle/march.h"
 #include "solver/settle/model.h"
 
@@ -18,6 +19,12 @@ std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
 
 constexpr double kLongStep_s = 1e7;
 constexpr int kMostRepeats = 40;
+/// What still moves by more than this after so many of them is a wide vessel behind a thread of water: the steps grow, as far as the sum of a loop's
+/// water can still be told in them.
+constexpr int kPatientRepeats = 3;
+constexpr double kTrickle_m3_s = 1e-13, kLengthen = 10.0, kLongestStep_s = 1e12;
+/// What moves no more than a millilitre a day over a step of hours is taken as at rest where a longer step does not arrive; judge() says so.
+constexpr double kCalm_m3_s = 1e-11, kCalmStep_s = 1e4;
 constexpr double kMoved_m3 = 1e-9;  ///< a thousandth of a millilitre over the long step: it has settled
 constexpr int kDirectSteps = 40, kGrowingSteps = 30;
 constexpr double kFirstStep_s = 10.0, kCreepBelow_s = 0.1, kShortestStep_s = 1e-9;
@@ -26,7 +33,7 @@ constexpr double kGrowFast = 6.0, kGrowSlow = 2.0, kShorten = 0.1;
 constexpr double kCoarse_m = 1e-2, kFine_m = 2e-5;
 constexpr double kRoughHead_m = 1e-5, kRoughFlow = 1e-5;  ///< of the coarse walk's solves
 constexpr double kSameLevel_m = 1e-6;
-constexpr double kRestorable_m3 = 1e-6;  ///< more than this was not rounding
+constexpr double kRestorable_m3 = 1e-6, kRestorableShare = 1e-7;  ///< more than this was not rounding
 constexpr double kLastingSpill_m3_s = 1e-9;
 constexpr double kNearRim_m = 20e-3;
 constexpr double kLost_m3 = 1e-7;    ///< below a tenth of a millilitre nothing was spilled
@@ -59,13 +66,24 @@ bool implicit_step(Solver& solver, const Settings& settings, const network::Tole
     return true;
 }
 
-/// Repeats the long step from its own end until nothing moves.
+/// Repeats the long step from its own end until nothing moves. False, and the last good point, when the first of these steps does not arrive.
 bool finish(Solver& solver, const Settings& settings, const network::Tolerances& tolerances, std::vector<double>& volume, std::vector<double>& lost,
             Settled& result) {
     const int steps = result.newton_steps;
-    double moved = 1.0;
-    for (int repeat = 0; repeat < kMostRepeats && moved > kMoved_m3; ++repeat)
-        if (!implicit_step(solver, settings, tolerances, kLongStep_s, true, volume, lost, result, moved)) return false;
+    double moved = 1.0, tau = kLongStep_s;
+    network::Point before = result.point;
+    network::Tolerances strict = tolerances;
+    strict.greatest_steps = network::kStrictSteps;  // over a longer step what is let pass after them is litres
+    for (int repeat = 0; repeat < kMostRepeats && moved > kMoved_m3; ++repeat) {
+        if (implicit_step(solver, settings, tau > kLongStep_s ? strict : tolerances, tau, true, volume, lost, result, moved)) {
+            before = result.point;
+            if (repeat >= kPatientRepeats && moved > kTrickle_m3_s * tau && tau < kLongestStep_s) tau *= kLengthen;
+            continue;
+        }
+        result.point = before;
+        if (tau == kLongStep_s) return false;
+        tau = kLongStep_s;  // at rest as far as can be told
+    }
     result.newton_steps = steps;
     return true;
 }
@@ -92,21 +110,24 @@ bool settle_from(Solver& solver, const Settings& settings, const network::Tolera
     network::Point safe = result.point;
     brief.greatest_steps = kGrowingSteps;
     int creeps = 0;
+    bool calm = false;  // hardly anything moved over the last step, and it was hours
     for (int attempt = 0; tau < kLongStep_s; ++attempt) {
-        if (attempt > kMostAttempts) return false;
+        if (attempt > kMostAttempts) return calm;
         const bool creep = tau < kCreepBelow_s && creeps < kMostCreeps;
         if (creep) ++creeps;
         // when even a short step does not arrive it is not the levels: let the network creep to its balance
         if (implicit_step(solver, settings, brief, tau, true, volume, lost, result, moved, creep)) {
             safe = result.point;
+            calm = tau >= kCalmStep_s && moved <= kCalm_m3_s * tau;
             tau *= result.newton_steps <= kGrowingSteps / 3 ? kGrowFast : kGrowSlow;
         } else {
             result.point = safe;
+            if (calm) return true;
             tau *= kShorten;
             if (tau < kShortestStep_s) return false;
         }
     }
-    return finish(solver, settings, tolerances, volume, lost, result);
+    return finish(solver, settings, tolerances, volume, lost, result) || calm;
 }
 
 /// Least height of water over where an intake begins to starve, of the pumps asked to run; above 0: none starves.
@@ -263,12 +284,13 @@ void restore_inventory(Solver& solver, const Settings& settings, const network::
                        std::vector<double>& volume, Settled& result) {
     const Network& net = solver.network();
     const Loops loops = loops_of(net, settings);
-    std::vector<double> off(loops.open.size(), 0.0), widest(loops.open.size(), 0.0);
+    std::vector<double> off(loops.open.size(), 0.0), widest(loops.open.size(), 0.0), whole(loops.open.size(), 0.0);
     std::vector<std::size_t> taker(loops.open.size(), 0);
     double worst = 0.0;
     for (std::size_t v = 0; v < volume.size(); ++v) {
         const auto loop = at(loops.of_vessel[v]);
         off[loop] += start[v] - volume[v] - result.lost[v].volume_m3;
+        whole[loop] += start[v];
         const double area = network::volume_at_level(net.storage[v], result.point.head_m[at(net.plain_count) + v]).slope;
         if (area > widest[loop] && result.point.brim[v] == 0) {
             widest[loop] = area;
@@ -276,15 +298,18 @@ void restore_inventory(Solver& solver, const Settings& settings, const network::
         }
     }
     for (std::size_t loop = 0; loop < off.size(); ++loop) {
-        if (loops.open[loop] != 0 || widest[loop] <= 0.0 || std::abs(off[loop]) > kRestorable_m3) continue;
+        if (loops.open[loop] != 0 || widest[loop] <= 0.0 || std::abs(off[loop]) > kRestorable_m3 + kRestorableShare * whole[loop]) continue;
         volume[taker[loop]] += off[loop];
         worst = std::max(worst, std::abs(off[loop]));
     }
     if (worst == 0.0) return;
     const Settled before = result;
-    std::vector<double> ignored(volume.size(), 0.0);
+    std::vector<double> more_lost(volume.size(), 0.0);
     double moved = 0.0;
-    if (!implicit_step(solver, settings, tolerances, kLongStep_s, true, volume, ignored, result, moved)) result = before;
+    if (implicit_step(solver, settings, tolerances, kLongStep_s, true, volume, more_lost, result, moved))
+        for (std::size_t v = 0; v < volume.size(); ++v) result.lost[v].volume_m3 += more_lost[v];
+    else
+        result = before;
     result.newton_steps = before.newton_steps;
 }
 
@@ -321,6 +346,7 @@ Settled settle_levels(Solver& solver, const Settings& settings, std::span<const 
         lasts = true;
     }
     // a spill that goes on for ever is fed from outside; one that ended with a bare intake has emptied a closed loop
+    if (result.found && !lasts) restore_inventory(solver, settings, tolerances.network, start_volume_m3, volume, result);
     result.ran_dry = result.found && !lasts && before.dry_after_s >= 0.0 && least_cover_m(solver.network(), settings, result.point) < 0.0;
     return result;
 }

@@ -78,6 +78,25 @@ std::string why_not_taken(const network::Network& net, const Layout& layout, con
            "(a routine follows them in time; levels=\"start\" answers at the drawn levels)";
 }
 
+/// ": it went to and fro at d41 (a bore of 2.7 mm), ..." where a thing of the layout stands behind the link; else nothing.
+std::string where_it_went_round(const network::Network& net, const Layout& layout, std::int32_t link) {
+    const auto said_of = [](const std::string& thing) { return ": it went to and fro at " + thing + ", whose figures are worth a look"; };
+    const auto index_in = [link](const std::vector<std::int32_t>& links) {
+        return static_cast<std::size_t>(std::find(links.begin(), links.end(), link) - links.begin());
+    };
+    if (const std::size_t p = index_in(net.pipe_link); p < layout.pipes.size()) {
+        const auto tenths_mm = static_cast<long long>(std::llround(1e4 * layout.pipes[p].bore_m));
+        return said_of(layout.pipes[p].id + " (bore " + std::to_string(tenths_mm / 10) + "." + std::to_string(tenths_mm % 10) + " mm)");
+    }
+    if (const std::size_t i = index_in(net.pump_link); i < layout.pumps.size()) return said_of(layout.pumps[i].id);
+    if (const std::size_t i = index_in(net.filter_link); i < layout.filters.size()) return said_of(layout.filters[i].id);
+    if (const std::size_t i = index_in(net.nozzle_link); i < layout.nozzles.size()) return said_of(layout.nozzles[i].id);
+    if (const std::size_t i = index_in(net.float_link); i < layout.float_valves.size()) return said_of(layout.float_valves[i].id);
+    if (const std::size_t i = index_in(net.standpipe_link); i < layout.standpipes.size()) return said_of(layout.standpipes[i].id);
+    if (const std::size_t i = index_in(net.siphon_link); i < layout.siphons.size()) return said_of(layout.siphons[i].id);
+    return {};
+}
+
 }  // namespace
 
 Start start_of(const Layout& layout) {
@@ -117,7 +136,9 @@ Solved solve_model(Model& model, const Layout& layout, const layout::Conditions&
     if (!solved.levels.found) {
         solved.state = State::no_solution;
         solved.why = any_taken(layout) ? "no balance was found: " + may_take_too_much(layout)
-                                       : "the iteration did not arrive at a balance within its limits; please report this layout";
+                                       : "the iteration did not arrive at a balance within its limits" +
+                                             where_it_went_round(model.network, layout, model.solver.worst_link(solved.levels.point)) +
+                                             "; please report this layout";
     } else if (at_start_levels) {
         solved.state = State::given_levels;
     } else if (std::any_of(solved.cycling.begin(), solved.cycling.end(), [](auto c) { return c != 0; })) {

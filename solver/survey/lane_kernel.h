@@ -61,7 +61,8 @@ EBB_PART LaneBits look_at_vents(LaneData& d, Pass& pass) {
         d.full_step = without(d.full_step, static_cast<LaneBits>((air ^ was_air) & vented));
         d.air[vent.node] = static_cast<LaneBits>(without(was_air, d.active) | air);
         Eight head = choose(which_of(air), every(vent.elevation_m), get(d.head[vent.node]));
-        if (fills != 0) head = choose(which_of(fills) & (needed < every(kInfinite)), needed, head);
+        if (fills != 0)
+            head = choose(which_of(fills) & (needed < every(kInfinite)), lesser_of(needed, every(vent.elevation_m + network::kMostRise_m)), head);
         put(head, d.head[vent.node]);
         filled |= fills;
     }

@@ -33,7 +33,7 @@ constexpr double kInfinite = __builtin_huge_val();
 // the numbers of solver/network/laws.h and solver/physics, whose headers bring the standard library with them; lane_solver.cpp asserts that they
 // agree
 constexpr double kMostInverseSlope = 1e6, kDriveThatCounts_m = 1e-3, kLeastRound = 0.02, kMostRound = 50.0, kDust_m3_s = 1e-13;
-constexpr double kTinyProximal = 1e-14, kTinyShare = 1e-12;  // assembly.h
+constexpr double kTinyProximal = 1e-14, kTinyShare = 1e-14;  // assembly.h
 constexpr int kRoundsFromRest = 2;
 constexpr double kLinearCore_m = 1e-8, kFirstDrop_m = 1e-14;
 

@@ -160,8 +160,8 @@ EBB_EIGHT void take_in(LaneData& d, std::int32_t l, Pass& pass, const Linear& li
     put(linear.b, d.b[l]);
     const Eight rounding = every(kRoundingOfHeads) * (every(1.0) + size_of(from) + size_of(to));
     const Eight off = size_of(get(d.flow[l]) - linear.q);
-    const Which wrong =
-        (size_of(linear.error) > greater_of(pass.head_tolerance, rounding)) | (off > greater_of(pass.flow_tolerance, rounding * linear.inverse));
+    const Which wrong = ((size_of(linear.error) > greater_of(pass.head_tolerance, rounding)) & (off > every(network::kNothing_m3_s))) |
+                        (off > greater_of(pass.flow_tolerance, rounding * linear.inverse));
     pass.unsettled = pass.unsettled | (linear.cascade == 0 ? wrong : wrong & ~which_of(linear.cascade));
     const Eight zero = every(0.0);
     const LaneBits known_from = without(d.known[link.from], linear.cascade), known_to = d.known[link.to];

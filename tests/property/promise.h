@@ -63,8 +63,10 @@ private:
     std::map<std::string, bool> open_;
 };
 
-/// Share of its water that the worst closed loop has gained or lost between the start depths and the answer (spilled water counted).
-inline double worst_water_lost(const layout::Layout& layout, const layout::Conditions& conditions, const settle::Answer& answer) {
+/// Share of its water that the worst closed loop has gained or lost between the start depths and the answer (spilled water counted); what is not more
+/// than `unseen_m3` is nothing.
+inline double worst_water_lost(const layout::Layout& layout, const layout::Conditions& conditions, const settle::Answer& answer,
+                               double unseen_m3 = 0.0) {
     SharedWater shared(layout, conditions);
     std::map<std::string, std::pair<double, double>> water;  // root -> at the start, at the end
     for (std::size_t v = 0; v < layout.vessels.size(); ++v) {
@@ -74,8 +76,10 @@ inline double worst_water_lost(const layout::Layout& layout, const layout::Condi
         end += answer.vessels[v].volume_m3 + answer.vessels[v].spilled_m3;
     }
     double worst = 0.0;
-    for (const auto& [root, volumes] : water)
-        if (!shared.open(root)) worst = std::max(worst, std::abs(volumes.first - volumes.second) / std::max(volumes.first, 1e-3));
+    for (const auto& [root, volumes] : water) {
+        const double lost = std::abs(volumes.first - volumes.second);
+        if (!shared.open(root) && lost > unseen_m3) worst = std::max(worst, lost / std::max(volumes.first, 1e-3));
+    }
     return worst;
 }
 

@@ -1,0 +1,115 @@
+// Layouts at the edges: bores of 1 mm to 10 m, pumps of a nanolitre to a thousand cubic metres a second, valves opened by a millionth, levels a
+// femtometre apart, losses a million times apart, vessels of a square centimetre to a hectare. What is promised of every layout (promise.h) holds
+// there too, or the answer says in a sentence which of it does not:
+//   no balance found     state no-solution, and `why` names where the iteration went to and fro
+//   a balance not kept   warning "still-creeps" at the vessel: water that passes a way all but shut takes years
+// How many of the first there may be is a figure of this test: none of the ordinary layouts (promises_test.cpp), few of these.
+//
+// "slow edges" takes 20,000 seeds of each edge; EBB_SLOW_SHARE in the environment takes a share of them.
+
+#include <doctest/doctest.h>
+
+#include <algorithm>
+#include <charconv>
+#include <cmath>
+#include <cstdint>
+#include <cstdio>
+#include <cstdlib>
+#include <cstring>
+#include <map>
+#include <string>
+#include <vector>
+
+#include "solver/layout/validate.h"
+#include "tests/property/edges.h"
+#include "tests/property/promise.h"
+
+namespace {
+
+using namespace ebb;
+
+constexpr double kUnseen_m3 = 1e-7;  ///< below a tenth of a millilitre nothing is counted as spilled (solver/settle/levels.cpp)
+
+/// What the answer breaks without saying so, in words; empty when it keeps every promise or says which not.
+std::string broken_in_silence(const layout::Layout& layout, const layout::Conditions& conditions, bool at_start_levels,
+                              const settle::Answer& answer) {
+    if (answer.state == settle::State::no_solution) return answer.why.empty() ? "no solution, and no word why" : "";
+    if (answer.state == settle::State::not_run) return "not run";
+    if (!test::numbers_are_there(answer)) return "a number is missing";
+    if (!(answer.worst_head_error_m <= test::kMostHeadError_m)) return "head error of " + std::to_string(answer.worst_head_error_m) + " m";
+    double allowed = test::kMostImbalance * test::largest_flow_m3_s(answer) + test::kStillImbalance_m3_s;
+    for (const auto& warning : answer.warnings) {
+        if (warning.code != "still-creeps") continue;
+        const auto v = std::find_if(layout.vessels.begin(), layout.vessels.end(), [&](const auto& vessel) { return vessel.id == warning.about; });
+        if (v == layout.vessels.end()) return "a warning about nothing";
+        const settle::VesselAnswer& a = answer.vessels[static_cast<std::size_t>(v - layout.vessels.begin())];
+        constexpr double kMostCreep_m3_s = 1e-7;  // six millilitres a minute are no creeping
+        const double creeps = std::abs(a.inflow_m3_s - a.outflow_m3_s - a.spill_m3_s);
+        if (creeps > kMostCreep_m3_s) return "said to creep, but it runs: " + std::to_string(60e6 * creeps) + " ml/min";
+        allowed = std::max(allowed, creeps * (1.0 + 1e-9));
+    }
+    if (!(answer.worst_flow_imbalance_m3_s <= allowed)) return "imbalance of " + std::to_string(1e9 * answer.worst_flow_imbalance_m3_s) + " ul/s";
+    if (at_start_levels) return {};
+    const double lost = test::worst_water_lost(layout, conditions, answer, kUnseen_m3);
+    return lost <= test::kMostWaterLost ? std::string() : "water made or lost, share of 1e-9: " + std::to_string(1e9 * lost);
+}
+
+struct Tally {
+    long solves = 0, unsolved = 0, creep = 0;
+    std::vector<std::string> broken;
+};
+
+Tally run(test::Edge edge, std::uint64_t seeds) {
+    Tally tally;
+    for (std::uint64_t seed = 0; seed < seeds; ++seed) {
+        layout::Layout layout = test::farm_at_the_edge(seed, edge);
+        const std::string where = std::string(test::name_of(edge)) + ", seed " + std::to_string(seed);
+        if (const auto problems = layout::validate(layout); !problems.empty()) {
+            tally.broken.push_back(where + " is not valid: " + problems.front().says);
+            continue;
+        }
+        settle::Options options;
+        options.ledgers = false;
+        settle::Farm farm(layout, options);
+        for (std::int32_t a = 0; a < static_cast<std::int32_t>(layout.arrangements.size()); ++a) {
+            const settle::Answer answer = farm.solve(a);
+            ++tally.solves;
+            tally.unsolved += answer.state == settle::State::no_solution ? 1 : 0;
+            tally.creep +=
+                std::any_of(answer.warnings.begin(), answer.warnings.end(), [](const auto& w) { return w.code == "still-creeps"; }) ? 1 : 0;
+            const bool start_levels = layout.arrangements[static_cast<std::size_t>(a)].at_start_levels;
+            const std::string broken = broken_in_silence(layout, layout::conditions_of(layout, a), start_levels, answer);
+            if (!broken.empty()) tally.broken.push_back(where + ", arrangement " + std::to_string(a) + ": " + broken);
+        }
+    }
+    return tally;
+}
+
+void hold_at_every_edge(std::uint64_t seeds, double most_unsolved) {
+    for (int e = 0; e < test::kEdges; ++e) {
+        const auto edge = static_cast<test::Edge>(e);
+        const Tally tally = run(edge, seeds);
+        std::printf("%s: %ld solves, %ld without a balance and saying where, %ld that still creep and say so, %zu broken in silence\n",
+                    test::name_of(edge), tally.solves, tally.unsolved, tally.creep, tally.broken.size());
+        CHECK(tally.solves >= static_cast<long>(seeds));
+        CHECK(static_cast<double>(tally.unsolved) <= most_unsolved * static_cast<double>(tally.solves));
+        constexpr std::size_t kShown = 10;
+        for (std::size_t i = 0; i < std::min(kShown, tally.broken.size()); ++i) FAIL_CHECK(tally.broken[i]);
+    }
+    std::fflush(stdout);
+}
+
+}  // namespace
+
+TEST_CASE("at every edge the promises hold, or a sentence says which does not") {
+    constexpr std::uint64_t kSeeds = 60;
+    hold_at_every_edge(kSeeds, 0.03);
+}
+
+TEST_SUITE("slow edges") {
+    TEST_CASE("at every edge the promises hold, or a sentence says which does not: many") {
+        double share = 1.0;
+        if (const char* text = std::getenv("EBB_SLOW_SHARE")) std::from_chars(text, text + std::strlen(text), share);
+        hold_at_every_edge(static_cast<std::uint64_t>(20000.0 * share), 0.01);
+    }
+}
