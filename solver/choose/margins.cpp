@@ -8,6 +8,7 @@ namespace ebb::choose {
 double margin_of(const settle::Target& target) {
     constexpr double kLeastScale_m = 1.0;
     if (target.quantity == "pressure_m") return std::isnan(target.got) ? -1.0 : (target.got - target.wanted) / std::max(target.wanted, kLeastScale_m);
+    if (target.at_most && target.got == 0.0) return std::numeric_limits<double>::infinity();  // a vessel that keeps no water changes it at once
     if (target.at_most) return std::isnan(target.got) ? -1.0 : target.wanted / target.got - 1.0;
     return std::isnan(target.got) ? -1.0 : target.got / target.wanted - 1.0;
 }

@@ -45,6 +45,24 @@ bool rises(const std::vector<VolumePoint>& table) {
     return true;
 }
 
+/// Targets of nothing are no targets: what is wanted is divided by. The reader refuses them; a layout made by hand is told here.
+void check_targets(Checks& checks, const Vessel& vessel) {
+    struct NamedTarget {
+        double value;
+        std::string_view attribute;
+    };
+    const NamedTarget targets[] = {{vessel.turnover_s, "turnover"},
+                                   {vessel.inflow_m3_s, "inflow"},
+                                   {vessel.fills_within_s, "fills-within"},
+                                   {vessel.drains_within_s, "drains-within"}};
+    for (const NamedTarget& target : targets)
+        if (said(target.value) && !(target.value > 0.0 && std::isfinite(target.value)))
+            checks.add({"target-of-nothing", vessel.id,
+                        std::string(name_of(vessel.kind)) + " " + vessel.id + ": its target " + std::string(target.attribute) + " is not above 0",
+                        "write a number above 0, or leave the target out", std::string(target.attribute)},
+                       vessel.place);
+}
+
 void check_vessel(Checks& checks, Vessel& vessel) {
     const std::string_view word = name_of(vessel.kind);
     const bool heights =
@@ -53,6 +71,7 @@ void check_vessel(Checks& checks, Vessel& vessel) {
         vessel.start_depth_m = 0.0;  // beds and tiers start empty
     }
     checks.given(vessel.start_depth_m, {vessel.id, word, "start-depth", vessel.place});
+    check_targets(checks, vessel);
     if (!heights) {
         return;
     }

@@ -203,8 +203,11 @@ bool Factor::factorise_as() {
             }
             ++column_fill_[j];
         }
+        if (!(pivot > 0.0 && std::isfinite(pivot))) {
+            fine = false;
+            pivot = 1.0;  // the factor is refused; the rest of it is gone through without dividing by this
+        }
         d_[k] = pivot;
-        fine = fine && pivot > 0.0 && std::isfinite(pivot);
     }
     return fine;
 }

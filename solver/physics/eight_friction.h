@@ -105,9 +105,11 @@ template <bool kExact, typename Pipe>
 EBB_EIGHT Which colebrook_eight(Pipe pipe, Eight size, Eight& X) {
     constexpr double kLastStep = kExact ? 4e-3 : 2e-4, kFarOff = 0.3;
     constexpr int kMostSteps = 20;
-    SeriesStep step = colebrook_step_eight<kExact>(pipe, size, X);
+    const Which begun = X > every(0.0);
+    // a step from any number where there is none: from 0 in a smooth pipe it would be infinite times nothing
+    SeriesStep step = colebrook_step_eight<kExact>(pipe, size, choose(begun, X, every(1.0)));
     Which sure = size_of(step.share) < every(kLastStep);
-    const Which trusted = (size_of(step.share) < every(kFarOff)) & (X > every(0.0));
+    const Which trusted = (size_of(step.share) < every(kFarOff)) & begun;
     X = choose(trusted, X + step.move, X);
     sure = sure & trusted;
     if (to_mask(trusted) != 0xffU) {

@@ -102,8 +102,10 @@ EBB_EIGHT Linear pressed(LaneData& d, std::int32_t l, Pass& pass, Which alive, E
             loss = get(loss_line);
             inverse = get(inverse_line);
         }
-        if (to_mask(pass.secant) != 0)
-            inverse = choose(pass.secant & (flow != every(0.0)), lesser_of(flow / loss, every(kMostInverseSlope)), inverse);
+        if (to_mask(pass.secant) != 0) {
+            const Which by_secant = pass.secant & (flow != every(0.0));  // elsewhere the loss may be 0
+            inverse = choose(by_secant, lesser_of(flow / choose(by_secant, loss, every(1.0)), every(kMostInverseSlope)), inverse);
+        }
     }
     Linear linear = bounded<kOwn>(d, l, alive, from, to, flow, loss, inverse);
     if (cascade != 0) {

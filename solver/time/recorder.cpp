@@ -113,9 +113,15 @@ void Recorder::extremes(std::size_t vessel) {
     const double rise = now_.level[vessel] - before_.level[vessel];
     const double b = 3.0 * rise - 2.0 * first - second, c = first + second - 2.0 * rise;
     const double root = std::sqrt(std::max(0.0, b * b - 3.0 * c * first));
-    for (const double s : {(-b + root) / (3.0 * c), (-b - root) / (3.0 * c), -first / (2.0 * b)})
+    struct Ratio {
+        double above, below;  // below is 0 where the cubic is a parabola, or bends alike on both sides of where it turns
+    };
+    for (const Ratio& ratio : {Ratio{-b + root, 3.0 * c}, Ratio{-b - root, 3.0 * c}, Ratio{-first, 2.0 * b}}) {
+        if (ratio.below == 0.0) continue;
+        const double s = ratio.above / ratio.below;
         if (std::isfinite(s) && s > 0.0 && s < 1.0 && std::abs(first + 2.0 * b * s + 3.0 * c * s * s) < 1e-6 * (std::abs(first) + std::abs(second)))
             note_depth(vessel, before_.level[vessel] + s * (first + s * (b + s * c)), before_.t_s + s * length);
+    }
 }
 
 /// Integral over the step: Simpson's rule where its middle was looked at, else the trapezoidal one.

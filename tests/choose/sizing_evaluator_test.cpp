@@ -5,6 +5,7 @@
 #include <cmath>
 #include <string>
 
+#include "solver/choose/margins.h"
 #include "tests/choose/published_networks.h"
 #include "tests/choose/random_sizing.h"
 #include "tests/counted_allocations.h"
@@ -127,6 +128,25 @@ TEST_SUITE("sizing evaluator") {
         const double power = farm.solve(0).pumps.at(0).power_w;
         CHECK(verdict.energy_a_year_kwh == doctest::Approx(8.76 * power).epsilon(1e-9));
         CHECK(verdict.total_cost == doctest::Approx(8.0 + 8.76 * power * 0.30 * 10.0).epsilon(1e-9));
+    }
+
+    TEST_CASE("margins: just met is 0, a tenth more flow 0.1, no flow -1, a vessel that keeps no water has all there is to spare") {
+        const auto margin = [](const char* quantity, bool at_most, double wanted, double got) {
+            settle::Target target;
+            target.quantity = quantity;
+            target.at_most = at_most;
+            target.wanted = wanted;
+            target.got = got;
+            return choose::margin_of(target);
+        };
+        CHECK(margin("inflow_m3_s", false, 2e-3, 2.2e-3) == doctest::Approx(0.1));
+        CHECK(margin("turnover_s", true, 3600.0, 3600.0 / 1.1) == doctest::Approx(0.1));
+        CHECK(margin("turnover_s", true, 3600.0, settle::kUnknown) == -1.0);
+        CHECK(margin("inflow_m3_s", false, 2e-3, settle::kUnknown) == -1.0);
+        CHECK(margin("turnover_s", true, 3600.0, 0.0) == HUGE_VAL);  // nothing is divided by the nothing that stands in it
+        CHECK(margin("pressure_m", false, 4.0, 5.0) == doctest::Approx(0.25));
+        CHECK(margin("pressure_m", false, 0.5, 0.75) == doctest::Approx(0.25));
+        CHECK(margin("pressure_m", false, 4.0, settle::kUnknown) == -1.0);
     }
 
     TEST_CASE("what is to spare counts for targets alone") {

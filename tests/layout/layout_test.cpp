@@ -2,6 +2,7 @@
 #include <doctest/doctest.h>
 
 #include <algorithm>
+#include <cmath>
 #include <functional>
 #include <string>
 #include <string_view>
@@ -121,6 +122,19 @@ TEST_CASE("what a layout made by hand may lack is said, all at once") {
     CHECK(problems.size() == 4);
     Layout empty;
     CHECK(has(validate(empty), "nothing-there"));
+}
+
+TEST_CASE("a target of nothing, less or without end is refused; one left out is none") {
+    for (double Vessel::*const target : {&Vessel::turnover_s, &Vessel::inflow_m3_s, &Vessel::fills_within_s, &Vessel::drains_within_s}) {
+        for (const double wanted : {0.0, -1.0, HUGE_VAL}) {
+            Layout layout = two_tanks();
+            layout.vessels[0].*target = wanted;
+            CHECK(has(validate(layout), "target-of-nothing"));
+        }
+        Layout layout = two_tanks();
+        layout.vessels[0].*target = 1e-6;
+        CHECK(validate(layout).empty());
+    }
 }
 
 TEST_CASE("the nearest line of a chain of arrangements wins") {

@@ -81,7 +81,7 @@ private:
             if (!(a.inflow_m3_s > 1e-6)) continue;
             const double share = random_.uniform(0.9, 1.02);
             if (random_.chance(0.5)) layout.vessels[v].inflow_m3_s = share * a.inflow_m3_s;
-            if (random_.chance(0.3)) layout.vessels[v].turnover_s = a.turnover_s / share;
+            if (random_.chance(0.3) && a.turnover_s > 0.0) layout.vessels[v].turnover_s = a.turnover_s / share;
         }
         for (std::size_t t = 0; t < layout.tees.size(); ++t)
             if (answer.tees[t].pressure_m > 0.1 && random_.chance(0.4))
