@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <charconv>
+#include <cmath>
 #include <cstdlib>
 #include <limits>
 
@@ -276,6 +277,10 @@ Quantity not_a_number(std::string_view text, Dimension dimension) {
                  "write " + std::string(name_of(dimension)) + " such as " + in_quotes(sample));
 }
 
+Quantity out_of_range(std::string_view text) {
+    return wrong("out-of-range", in_quotes(text) + " is outside what can be computed with", "write a number of this world");
+}
+
 /// Reads one number at the beginning of `text`; on success `rest` is what follows it, spaces removed.
 Quantity read_number(std::string_view text, Dimension dimension, std::string_view& rest) {
     if (text.size() > 1 && text[0] == '0' && (text[1] == 'x' || text[1] == 'X')) {
@@ -305,7 +310,7 @@ Quantity read_number(std::string_view text, Dimension dimension, std::string_vie
     Quantity quantity;
     const auto [end, error] = std::from_chars(digits.data(), digits.data() + digits.size(), quantity.value);
     if (error == std::errc::result_out_of_range) {
-        return wrong("out-of-range", in_quotes(text) + " is outside what can be computed with", "write a number of this world");
+        return out_of_range(text);
     }
     if (error != std::errc() || end != digits.data() + digits.size()) {
         return not_a_number(text, dimension);
@@ -459,6 +464,9 @@ Quantity parse_quantity(std::string_view whole_text, Dimension dimension, double
         return strange_unit(text, number, rest, dimension);
     }
     quantity.value = to_si(quantity.value, *unit, density_kg_m3);
+    if (!std::isfinite(quantity.value)) {  // a number that its unit carries beyond the greatest
+        return out_of_range(text);
+    }
     quantity.unit = unit->name;
     return quantity;
 }

@@ -168,11 +168,19 @@ private:
         if (!pump.in_id.empty() || !std::isnan(a.inlet_head_m)) note_head(left);
     }
 
+    /// The drain below a standpipe ends no lower than the water around it stands.
+    bool leads_up(std::size_t standpipe, double level) const {
+        const Ref here{Kind::standpipe, static_cast<std::int32_t>(standpipe)};
+        const auto drain = std::find_if(layout_.pipes.begin(), layout_.pipes.end(), [&](const layout::Pipe& pipe) { return pipe.from.ref == here; });
+        return drain != layout_.pipes.end() && head(drain->to, false) >= level;
+    }
+
     void standpipe(std::size_t index) {
         const layout::Standpipe& standpipe = layout_.standpipes[index];
         const StandpipeAnswer& a = answer_.standpipes[index];
         const layout::Vessel& vessel = layout_.vessels[at(standpipe.in.index)];
         const double level = answer_.vessels[at(standpipe.in.index)].level_m;
+        if (std::isnan(a.foot_head_m) && leads_up(index, level)) return note_flow(a.flow_m3_s);  // it stands full to the level, and nothing goes over
         const double foot = std::isnan(a.foot_head_m) ? vessel.floor_m : a.foot_head_m;
         const double lip = vessel.floor_m + standpipe.inserts[at(conditions_.insert[index])].lip_m;
         // a level is known to rounding, the flow its square root gives less well: what 1e-9 m of level is worth is not an error

@@ -119,6 +119,7 @@ TEST_CASE("what is refused, and what is said instead") {
         {"infinity", Dimension::number, "not-finite", "a plain number"},
         {"1e400 m", Dimension::length, "out-of-range", "number"},
         {"1e-400 m", Dimension::length, "out-of-range", "number"},
+        {"51e305 min", Dimension::time, "out-of-range", "number"},  // finite as minutes, not as seconds
         {"m", Dimension::length, "not-a-number", "1.5 m"},
         {"- 3 m", Dimension::length, "not-a-number", "1.5 m"},
         {"3 M", Dimension::length, "unknown-unit", "\"3 m\""},

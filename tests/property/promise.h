@@ -94,7 +94,7 @@ inline bool numbers_are_there(const settle::Answer& answer) {
         for (const double value : {p.flow_m3_s, p.velocity_m_s, p.reynolds}) want(value);
     for (const auto& p : answer.pumps) {
         want(p.flow_m3_s);
-        want(p.power_w);
+        if (!p.from_label) want(p.power_w);  // a label does not say it
         if (p.running) want(p.head_m);
     }
     for (const auto& f : answer.filters) {
