@@ -11,12 +11,14 @@
 #include <functional>
 #include <map>
 #include <new>
+#include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
 
 #include "cli/commands.h"
 #include "cli/cycle_questions.h"
+#include "cli/for_installing.h"
 #include "cli/messages.h"
 #include "cli/output.h"
 #include "cli/uncertain_options.h"
@@ -174,6 +176,9 @@ ExitStatus parse_and_run(int argument_count, const char* const* arguments) {
     CLI::App program("Ebbwright finds where the water goes in a fish-and-plant farm: flows, levels, pump duty, and what happens in time.",
                      "ebbwright");
     program.set_version_flag("--version", std::string("ebbwright ") + kVersion, "the version, and nothing else");
+    program.add_flag_callback(
+        "--about", [] { throw CLI::CallForVersion(about_this_build(), 0); },
+        "how this program was built: version, sources, compiler, flags, libraries, instructions chosen here");
     program.require_subcommand(1);
     program.footer("\n'ebbwright COMMAND --help' tells more about a command.");
 
@@ -211,6 +216,7 @@ ExitStatus parse_and_run(int argument_count, const char* const* arguments) {
     pumps->add_flag("--all", request.everything, "text: every candidate that would do, not only the first");
     catalogue->add_option("file", request.layout_file, "a catalogue or a layout file whose own entries are listed too")->option_text("[FILE]");
 
+    if (const std::optional<ExitStatus> answered = answer_for_installing(program, argument_count, arguments)) return *answered;
     try {
         program.parse(argument_count, arguments);
     } catch (const CLI::ParseError& error) {
