@@ -96,6 +96,43 @@ TEST_CASE("a curve passes through its points, never rises where they fall, and h
     CHECK(worst < 1e-6);
 }
 
+TEST_CASE("a pump of other flow and head is the pump through its scaled points") {
+    constexpr double kFlow = 1.3, kHead = 0.7;
+    std::vector<PumpPoint> points = small_pump();
+    const PumpCurve scaled = PumpCurve(points).scaled(kFlow, kHead);
+    for (PumpPoint& point : points) {
+        point.flow_m3_s *= kFlow;
+        point.head_m *= kHead;
+    }
+    const PumpCurve through(points);
+    const PumpDuty duty{.speed = 0.8, .count = 2, .wear = 0.1};
+    for (int i = -20; i < 120; ++i) {
+        const double flow = 1e-4 * i + 7e-6;
+        REQUIRE(scaled.head(flow, duty).value == doctest::Approx(through.head(flow, duty).value).epsilon(1e-12));
+        REQUIRE(scaled.head(flow, duty).slope == doctest::Approx(through.head(flow, duty).slope).epsilon(1e-12));
+        REQUIRE(scaled.power_w(flow, duty) == doctest::Approx(through.power_w(flow, duty)).epsilon(1e-12));
+        REQUIRE(scaled.npsh_required_m(flow, duty) == doctest::Approx(through.npsh_required_m(flow, duty)).epsilon(1e-12));
+        REQUIRE(scaled.efficiency(flow, duty, 998.0) == doctest::Approx(through.efficiency(flow, duty, 998.0)).epsilon(1e-12));
+    }
+    CHECK(scaled.zero_head_flow_m3_s(duty) == doctest::Approx(through.zero_head_flow_m3_s(duty)).epsilon(1e-12));
+    CHECK(scaled.greatest_flow_m3_s(duty) == doctest::Approx(through.greatest_flow_m3_s(duty)).epsilon(1e-12));
+    CHECK(scaled.best_efficiency_flow_m3_s(duty) == doctest::Approx(through.best_efficiency_flow_m3_s(duty)).epsilon(1e-6));
+    CHECK(scaled.shut_off_head_m(duty) == doctest::Approx(through.shut_off_head_m(duty)).epsilon(1e-12));
+    CHECK(scaled.power_knots_m3_s(duty).size() == points.size());
+    for (std::size_t i = 0; i < points.size(); ++i)
+        CHECK(scaled.power_knots_m3_s(duty)[i] == doctest::Approx(0.8 * 2 * points[i].flow_m3_s).epsilon(1e-12));
+
+    const PumpLabel label{.greatest_flow_m3_s = 2e-3, .greatest_head_m = 3.0};
+    const PumpCurve labelled = PumpCurve::from_label(label).scaled(kFlow, kHead);
+    const PumpCurve other = PumpCurve::from_label({.greatest_flow_m3_s = kFlow * 2e-3, .greatest_head_m = kHead * 3.0});
+    for (const double flow : {-1e-4, 0.0, 1e-3, 2.2e-3, 3e-3}) {
+        CHECK(labelled.head(flow, duty).value == doctest::Approx(other.head(flow, duty).value).epsilon(1e-12));
+        CHECK(labelled.head(flow, duty).slope == doctest::Approx(other.head(flow, duty).slope).epsilon(1e-12));
+    }
+    CHECK(labelled.zero_head_flow_m3_s(duty) == doctest::Approx(0.8 * 2 * kFlow * 2e-3).epsilon(1e-12));
+    CHECK(labelled.greatest_flow_m3_s(duty) == doctest::Approx(0.8 * 2 * kFlow * 2e-3).epsilon(1e-12));
+}
+
 TEST_CASE("two points are a straight line and one a level") {
     const PumpCurve line(std::array{PumpPoint{.flow_m3_s = 0.0, .head_m = 8.0}, PumpPoint{.flow_m3_s = 4e-3, .head_m = 0.0}});
     CHECK(line.head(1e-3, {}).value == doctest::Approx(6.0));
