@@ -133,6 +133,23 @@ TEST_CASE("a pump of other flow and head is the pump through its scaled points")
     CHECK(labelled.greatest_flow_m3_s(duty) == doctest::Approx(0.8 * 2 * kFlow * 2e-3).epsilon(1e-12));
 }
 
+TEST_CASE("the flow at no head, and the flow of best efficiency, are where they say") {
+    const PumpDuty duty{.speed = 0.8, .count = 2, .wear = 0.1};
+    for (int more = 0; more < 8; ++more) {
+        std::vector<PumpPoint> points = small_pump();
+        for (PumpPoint& point : points) point.power_w += 3.0 * more;  // moves the best flow over the steps of its search
+        const PumpCurve pump(points);
+        const double zero = pump.zero_head_flow_m3_s(duty), best = pump.best_efficiency_flow_m3_s(duty);
+        CHECK(zero > pump.greatest_flow_m3_s(duty));  // on the straight continuation: the points end above it
+        CHECK(std::abs(pump.head(zero, duty).value) < 1e-9);
+        const auto efficiency = [&](double flow) { return pump.efficiency(flow, duty, 998.0); };
+        for (const double off : {1e-4, 1e-3, 1e-2}) {
+            CHECK(efficiency(best) > efficiency(best * (1.0 - off)));
+            CHECK(efficiency(best) > efficiency(best * (1.0 + off)));
+        }
+    }
+}
+
 TEST_CASE("two points are a straight line and one a level") {
     const PumpCurve line(std::array{PumpPoint{.flow_m3_s = 0.0, .head_m = 8.0}, PumpPoint{.flow_m3_s = 4e-3, .head_m = 0.0}});
     CHECK(line.head(1e-3, {}).value == doctest::Approx(6.0));
