@@ -62,11 +62,11 @@ TEST_CASE("round numbers are the nearest double of what was written") {
 }
 
 TEST_CASE("US and imperial units by their definitions") {
-    CHECK(read("1 gal", Dimension::volume) == doctest::Approx(3.785411784e-3).epsilon(1e-15));  // 231 in3, exact
-    CHECK(read("1 imp-gal", Dimension::volume) == doctest::Approx(4.54609e-3).epsilon(1e-15));  // exact
-    CHECK(read("1 gpm", Dimension::flow) == doctest::Approx(6.30902e-5).epsilon(1e-6));         // SP 811: 6.309 020 E-05
+    CHECK(read("1 gal", Dimension::volume) == doctest::Approx(3.785411784e-3).scale(0.0).epsilon(1e-15));  // 231 in3, exact
+    CHECK(read("1 imp-gal", Dimension::volume) == doctest::Approx(4.54609e-3).scale(0.0).epsilon(1e-15));  // exact
+    CHECK(read("1 gpm", Dimension::flow) == doctest::Approx(6.30902e-5).scale(0.0).epsilon(1e-6));         // SP 811: 6.309 020 E-05
     CHECK(read("1 gal/min", Dimension::flow) == read("1 gpm", Dimension::flow));
-    CHECK(read("1 imp-gal/min", Dimension::flow) == doctest::Approx(7.57682e-5).epsilon(1e-6));  // SP 811: 4.546 09 E-03 / 60
+    CHECK(read("1 imp-gal/min", Dimension::flow) == doctest::Approx(7.57682e-5).scale(0.0).epsilon(1e-6));  // SP 811: 4.546 09 E-03 / 60
     CHECK(read("72 degF", Dimension::temperature) == doctest::Approx(22.0 + 2.0 / 9.0).epsilon(1e-14));
     CHECK(read("32 degF", Dimension::temperature) == 0.0);
     CHECK(read("212 degF", Dimension::temperature) == doctest::Approx(100.0).epsilon(1e-15));
