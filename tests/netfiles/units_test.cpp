@@ -4,6 +4,7 @@
 
 #include <limits>
 #include <string>
+#include <utility>
 
 #include "netfiles/units.h"
 #include "solver/physics/constants.h"
@@ -62,11 +63,11 @@ TEST_CASE("round numbers are the nearest double of what was written") {
 }
 
 TEST_CASE("US and imperial units by their definitions") {
-    CHECK(read("1 gal", Dimension::volume) == doctest::Approx(3.785411784e-3).epsilon(1e-15));  // 231 in3, exact
-    CHECK(read("1 imp-gal", Dimension::volume) == doctest::Approx(4.54609e-3).epsilon(1e-15));  // exact
-    CHECK(read("1 gpm", Dimension::flow) == doctest::Approx(6.30902e-5).epsilon(1e-6));         // SP 811: 6.309 020 E-05
+    CHECK(read("1 gal", Dimension::volume) == doctest::Approx(3.785411784e-3).scale(0.0).epsilon(1e-15));  // 231 in3, exact
+    CHECK(read("1 imp-gal", Dimension::volume) == doctest::Approx(4.54609e-3).scale(0.0).epsilon(1e-15));  // exact
+    CHECK(read("1 gpm", Dimension::flow) == doctest::Approx(6.30902e-5).scale(0.0).epsilon(1e-6));         // SP 811: 6.309 020 E-05
     CHECK(read("1 gal/min", Dimension::flow) == read("1 gpm", Dimension::flow));
-    CHECK(read("1 imp-gal/min", Dimension::flow) == doctest::Approx(7.57682e-5).epsilon(1e-6));  // SP 811: 4.546 09 E-03 / 60
+    CHECK(read("1 imp-gal/min", Dimension::flow) == doctest::Approx(7.57682e-5).scale(0.0).epsilon(1e-6));  // SP 811: 4.546 09 E-03 / 60
     CHECK(read("72 degF", Dimension::temperature) == doctest::Approx(22.0 + 2.0 / 9.0).epsilon(1e-14));
     CHECK(read("32 degF", Dimension::temperature) == 0.0);
     CHECK(read("212 degF", Dimension::temperature) == doctest::Approx(100.0).epsilon(1e-15));
@@ -185,4 +186,23 @@ TEST_CASE("any bytes are survived") {
             }
         }
     }
+}
+
+TEST_CASE("every unit of flow, time, power and energy by its definition") {
+    // 231 cubic inches and 4.54609 l; a minute of 60 s, an hour of 3600, a day of 86400
+    constexpr double kGallon_m3 = 231.0 * 0.0254 * 0.0254 * 0.0254, kImperial_m3 = 4.54609e-3;
+    const auto is = [](const char* text, Dimension dimension, double si) {
+        CAPTURE(text);
+        CHECK(read(text, dimension) == doctest::Approx(si).scale(0.0).epsilon(1e-14));
+    };
+    for (const auto& [name, seconds] : {std::pair{"s", 1.0}, {"min", 60.0}, {"h", 3600.0}, {"day", 86400.0}}) {
+        for (const auto& [volume, m3] : {std::pair{"l", 1e-3}, {"m3", 1.0}, {"gal", kGallon_m3}, {"imp-gal", kImperial_m3}})
+            is(("7 " + std::string(volume) + "/" + name).c_str(), Dimension::flow, 7.0 * m3 / seconds);
+        is(("7 " + std::string(name)).c_str(), Dimension::time, 7.0 * seconds);
+    }
+    is("7 kW", Dimension::power, 7000.0);
+    is("7 kWh", Dimension::energy, 7.0 * 3.6e6);
+    is("2 day 13 h", Dimension::time, 61.0 * 3600.0);
+    is("2 h 13 min", Dimension::time, 133.0 * 60.0);
+    is("2 min 13 s", Dimension::time, 133.0);
 }

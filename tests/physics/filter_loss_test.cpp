@@ -77,4 +77,8 @@ TEST_CASE("several readings follow a media bed, and go on beyond them") {
     const double end = 8.0 / 3600.0;
     CHECK(relative(filter.loss(end * (1 + 1e-12), 0.0).value, filter.loss(end * (1 - 1e-12), 0.0).value) < 1e-11);
     CHECK(relative(filter.loss(end * (1 + 1e-12), 0.0).slope, filter.loss(end * (1 - 1e-12), 0.0).slope) < 1e-10);
+    // Beyond it the parabola with the square law's curvature through that reading: h = hn + s d + hn/Qn^2 d^2.
+    const double head = ergun_m(end), slope = filter.loss(end, 0.0).slope;
+    for (const double beyond : {0.2 * end, 0.5 * end, 2.0 * end})
+        CHECK(relative(filter.loss(end + beyond, 0.0).value, head + slope * beyond + head / (end * end) * beyond * beyond) < 1e-13);
 }

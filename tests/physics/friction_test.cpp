@@ -99,6 +99,20 @@ TEST_CASE("between Re 2000 and 4000 the cubic takes value and slope of both laws
     }
 }
 
+TEST_CASE("the friction factor is the loss over T Q|Q|, at every Reynolds number") {
+    for (const double roughness : kRoughness) {
+        const double bore = 0.05, area = bore_area_m2(bore);
+        const DarcyPipe pipe = pipe_of(bore, roughness);
+        const double per_length = make_darcy_pipe({bore, bore, roughness * bore, 1e-6}).turbulent_m_per_m6_s2;
+        CHECK(relative(per_length, 1.0 / (2.0 * kGravity_m_s2 * area * area)) < 1e-14);
+        for (const double reynolds : {10.0, 1999.0, 2001.0, 2100.0, 2299.0, 2500.0, 3000.0, 3999.0, 4001.0, 1e5}) {
+            const double flow = flow_at(pipe, reynolds);
+            REQUIRE(relative(darcy_friction_factor(pipe, flow) * pipe.turbulent_m_per_m6_s2 * flow * flow, darcy_loss(pipe, flow).value) < 1e-13);
+            REQUIRE(darcy_friction_factor(pipe, -flow) == darcy_friction_factor(pipe, flow));
+        }
+    }
+}
+
 TEST_CASE("the loss rises with the flow, is odd, and has the slope it says") {
     double worst = 0.0;
     for (const double bore : kBores) {
@@ -137,9 +151,14 @@ TEST_CASE("a cached start gives the same loss to 1e-14, however far the flow has
                 worst = std::max({worst, relative(warm.value, cold.value), relative(warm.slope, cold.slope)});
             }
         }
-        for (const double nonsense : {1e-3, 0.5, 30.0, 1e3}) {  // a cache no pipe ever had
-            double cache = nonsense;
-            worst = std::max(worst, relative(darcy_loss(pipe, flow_at(pipe, 5e4), cache).value, darcy_loss(pipe, flow_at(pipe, 5e4)).value));
+        for (const double nonsense : {1e-12, 1e-6, 1e-3, 0.5, 30.0, 1e3, 1e6, 1e12}) {  // a cache no pipe ever had
+            for (const double reynolds : {4.1e3, 5e4}) {
+                double cache = nonsense;
+                const double flow = flow_at(pipe, reynolds);
+                const double off = relative(darcy_loss(pipe, flow, cache).value, darcy_loss(pipe, flow).value);
+                REQUIRE(off == off);
+                worst = std::max(worst, off);
+            }
         }
     }
     CHECK(worst < 1e-14);
@@ -207,9 +226,10 @@ TEST_CASE("Hazen-Williams: joined in value and slope at 1 mm/s, rising, odd, wit
     const ValueSlope above = hazen_williams_loss(pipe, joint * (1.0 + 1e-13));
     CHECK(relative(below.value, above.value) < 1e-12);
     CHECK(relative(below.slope, above.slope) < 1e-12);
-    // Far above the joint the formula itself, written out.
-    CHECK(relative(hazen_williams_loss(pipe, 2e-3).value, 10.67 * 25.0 * std::pow(2e-3, 1.852) / (std::pow(150.0, 1.852) * std::pow(0.05, 4.8704))) <
-          1e-14);
+    // Above the joint, and at once, the formula itself, written out.
+    for (const double flow : {1.01 * joint, 2.0 * joint, 2e-3})
+        CHECK(relative(hazen_williams_loss(pipe, flow).value,
+                       10.67 * 25.0 * std::pow(flow, 1.852) / (std::pow(150.0, 1.852) * std::pow(0.05, 4.8704))) < 1e-14);
     CHECK(hazen_williams_loss(pipe, 0.0).slope > 0.0);
     double worst = 0.0;
     double last = 0.0;

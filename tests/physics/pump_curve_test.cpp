@@ -96,11 +96,65 @@ TEST_CASE("a curve passes through its points, never rises where they fall, and h
     CHECK(worst < 1e-6);
 }
 
+TEST_CASE("a pump of other flow and head is the pump through its scaled points") {
+    constexpr double kFlow = 1.3, kHead = 0.7;
+    std::vector<PumpPoint> points = small_pump();
+    const PumpCurve scaled = PumpCurve(points).scaled(kFlow, kHead);
+    for (PumpPoint& point : points) {
+        point.flow_m3_s *= kFlow;
+        point.head_m *= kHead;
+    }
+    const PumpCurve through(points);
+    const PumpDuty duty{.speed = 0.8, .count = 2, .wear = 0.1};
+    for (int i = -20; i < 120; ++i) {
+        const double flow = 1e-4 * i + 7e-6;
+        REQUIRE(scaled.head(flow, duty).value == doctest::Approx(through.head(flow, duty).value).epsilon(1e-12));
+        REQUIRE(scaled.head(flow, duty).slope == doctest::Approx(through.head(flow, duty).slope).epsilon(1e-12));
+        REQUIRE(scaled.power_w(flow, duty) == doctest::Approx(through.power_w(flow, duty)).epsilon(1e-12));
+        REQUIRE(scaled.npsh_required_m(flow, duty) == doctest::Approx(through.npsh_required_m(flow, duty)).epsilon(1e-12));
+        REQUIRE(scaled.efficiency(flow, duty, 998.0) == doctest::Approx(through.efficiency(flow, duty, 998.0)).epsilon(1e-12));
+    }
+    CHECK(scaled.zero_head_flow_m3_s(duty) == doctest::Approx(through.zero_head_flow_m3_s(duty)).epsilon(1e-12));
+    CHECK(scaled.greatest_flow_m3_s(duty) == doctest::Approx(through.greatest_flow_m3_s(duty)).epsilon(1e-12));
+    CHECK(scaled.best_efficiency_flow_m3_s(duty) == doctest::Approx(through.best_efficiency_flow_m3_s(duty)).epsilon(1e-6).scale(0.0));
+    CHECK(scaled.shut_off_head_m(duty) == doctest::Approx(through.shut_off_head_m(duty)).epsilon(1e-12));
+    CHECK(scaled.power_knots_m3_s(duty).size() == points.size());
+    for (std::size_t i = 0; i < points.size(); ++i)
+        CHECK(scaled.power_knots_m3_s(duty)[i] == doctest::Approx(0.8 * 2 * points[i].flow_m3_s).epsilon(1e-12));
+
+    const PumpLabel label{.greatest_flow_m3_s = 2e-3, .greatest_head_m = 3.0};
+    const PumpCurve labelled = PumpCurve::from_label(label).scaled(kFlow, kHead);
+    const PumpCurve other = PumpCurve::from_label({.greatest_flow_m3_s = kFlow * 2e-3, .greatest_head_m = kHead * 3.0});
+    for (const double flow : {-1e-4, 0.0, 1e-3, 2.2e-3, 3e-3}) {
+        CHECK(labelled.head(flow, duty).value == doctest::Approx(other.head(flow, duty).value).epsilon(1e-12));
+        CHECK(labelled.head(flow, duty).slope == doctest::Approx(other.head(flow, duty).slope).epsilon(1e-12));
+    }
+    CHECK(labelled.zero_head_flow_m3_s(duty) == doctest::Approx(0.8 * 2 * kFlow * 2e-3).epsilon(1e-12));
+    CHECK(labelled.greatest_flow_m3_s(duty) == doctest::Approx(0.8 * 2 * kFlow * 2e-3).epsilon(1e-12));
+}
+
+TEST_CASE("the flow at no head, and the flow of best efficiency, are where they say") {
+    const PumpDuty duty{.speed = 0.8, .count = 2, .wear = 0.1};
+    for (int more = 0; more < 8; ++more) {
+        std::vector<PumpPoint> points = small_pump();
+        for (PumpPoint& point : points) point.power_w += 3.0 * more;  // moves the best flow over the steps of its search
+        const PumpCurve pump(points);
+        const double zero = pump.zero_head_flow_m3_s(duty), best = pump.best_efficiency_flow_m3_s(duty);
+        CHECK(zero > pump.greatest_flow_m3_s(duty));  // on the straight continuation: the points end above it
+        CHECK(std::abs(pump.head(zero, duty).value) < 1e-9);
+        const auto efficiency = [&](double flow) { return pump.efficiency(flow, duty, 998.0); };
+        for (const double off : {1e-4, 1e-3, 1e-2}) {
+            CHECK(efficiency(best) > efficiency(best * (1.0 - off)));
+            CHECK(efficiency(best) > efficiency(best * (1.0 + off)));
+        }
+    }
+}
+
 TEST_CASE("two points are a straight line and one a level") {
     const PumpCurve line(std::array{PumpPoint{.flow_m3_s = 0.0, .head_m = 8.0}, PumpPoint{.flow_m3_s = 4e-3, .head_m = 0.0}});
     CHECK(line.head(1e-3, {}).value == doctest::Approx(6.0));
     CHECK(line.head(5e-3, {}).value == doctest::Approx(-2.0));
-    CHECK(line.zero_head_flow_m3_s({}) == doctest::Approx(4e-3));
+    CHECK(line.zero_head_flow_m3_s({}) == doctest::Approx(4e-3).scale(0.0));
     CHECK(std::isnan(line.power_w(1e-3, {})));
     CHECK(std::isnan(line.npsh_required_m(1e-3, {})));
     CHECK(std::isnan(line.efficiency(1e-3, {}, 998.0)));
@@ -157,14 +211,14 @@ TEST_CASE("efficiency and best point") {
         point.power_w = 100.0;
     }
     const PumpCurve pump(points);
-    CHECK(pump.best_efficiency_flow_m3_s({}) == doctest::Approx(3e-3 / std::sqrt(3.0)).epsilon(0.002));
+    CHECK(pump.best_efficiency_flow_m3_s({}) == doctest::Approx(3e-3 / std::sqrt(3.0)).epsilon(0.002).scale(0.0));
     const PumpDuty duty{.speed = 0.7, .count = 3};
-    CHECK(pump.best_efficiency_flow_m3_s(duty) == doctest::Approx(2.1 * pump.best_efficiency_flow_m3_s({})).epsilon(1e-14));
+    CHECK(pump.best_efficiency_flow_m3_s(duty) == doctest::Approx(2.1 * pump.best_efficiency_flow_m3_s({})).epsilon(1e-14).scale(0.0));
     CHECK(pump.efficiency(2.1e-3, duty, 998.0) == doctest::Approx(pump.efficiency(1e-3, {}, 998.0)).epsilon(1e-12));
     CHECK(pump.efficiency(1e-3, {.wear = 0.2}, 998.0) == doctest::Approx(0.8 * pump.efficiency(1e-3, {}, 998.0)).epsilon(1e-12));
     CHECK(pump.efficiency(0.0, {}, 998.0) == 0.0);
     CHECK(pump.efficiency(4e-3, {}, 998.0) == 0.0);
-    CHECK(pump.zero_head_flow_m3_s({}) == doctest::Approx(3e-3));
+    CHECK(pump.zero_head_flow_m3_s({}) == doctest::Approx(3e-3).scale(0.0));
 }
 
 TEST_CASE("a pump known by its label") {
@@ -182,7 +236,7 @@ TEST_CASE("a pump known by its label") {
     for (const PumpCurve& curve : {pump, low, high}) {
         CHECK(curve.shut_off_head_m({}) == 4.0);
         CHECK(curve.head(2e-3, {}).value == doctest::Approx(0.0));
-        CHECK(curve.zero_head_flow_m3_s({.speed = 0.5, .count = 2}) == doctest::Approx(2e-3));
+        CHECK(curve.zero_head_flow_m3_s({.speed = 0.5, .count = 2}) == doctest::Approx(2e-3).scale(0.0));
         double last = 4.0 + 1e-12;
         for (int i = 1; i < 60; ++i) {
             const double flow = 4e-5 * i + 1e-6;

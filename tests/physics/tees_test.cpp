@@ -84,3 +84,27 @@ TEST_CASE("limits of a tee") {
     CHECK(tee_run_loss(TeeFlow::dividing, kWye, 1.0 / 3.0).value == doctest::Approx(-0.0741).epsilon(0.001));
     CHECK(std::abs(tee_run_loss(TeeFlow::dividing, kWye, 1.0 / 3.0).slope) < 1e-12);
 }
+
+TEST_CASE("tees of unequal bores by the handbook's formulas, off its steps") {
+    // Crane TP-410 (2009) chapter 2. b = branch area over run area; C, G and M of its tables, momentum factor 1.41 at 45 degrees.
+    for (const double q : {0.1, 0.3, 0.39, 0.5, 0.55, 0.7, 0.9}) {
+        CAPTURE(q);
+        const double rest = 1.0 - q;
+        const auto near = [](const ValueSlope& loss, double K) { CHECK(std::abs(loss.value - K) < 1e-12); };
+        for (const double b : {0.2, 0.34, 0.36, 0.39, 0.41, 0.5, 0.9}) {
+            CAPTURE(b);
+            const double C = b <= 0.35 ? 1.0 : q <= 0.4 ? 0.9 * rest : 0.55;
+            near(tee_branch_loss(TeeFlow::combining, {90.0, b}, q), C * (1.0 + q * q / (b * b) - 2.0 * rest * rest));
+            near(tee_branch_loss(TeeFlow::combining, {45.0, b}, q), C * (1.0 + q * q / (b * b) - 2.0 * rest * rest - 1.41 * q * q / b));
+            near(tee_run_loss(TeeFlow::combining, {90.0, b}, q), 1.55 * q - q * q);
+            near(tee_run_loss(TeeFlow::combining, {45.0, b}, q), 1.0 - rest * rest - 1.41 * q * q / b);
+            near(tee_run_loss(TeeFlow::dividing, {90.0, b}, q), b <= 0.4 ? 0.4 * q * q : (q <= 0.5 ? 2.0 : 0.3) * (2.0 * q - 1.0) * q * q);
+            const bool small = std::sqrt(b) <= 2.0 / 3.0;
+            near(tee_branch_loss(TeeFlow::dividing, {90.0, b}, q),
+                 small ? 1.0 + q * q / (b * b) : (1.0 + 0.3 * q * q) * (1.0 + 0.3 * q * q / (b * b)));
+            if (b > 0.35 && q > 0.6 && q < 0.65) continue;  // the ramp
+            const double G = b <= 0.35 ? (q <= 0.4 ? 1.1 - 0.7 * q : 0.85) : (q <= 0.6 ? 1.0 - 0.6 * q : 0.6);
+            near(tee_branch_loss(TeeFlow::dividing, {45.0, b}, q), G * (1.0 + q * q / (b * b) - 2.0 * q / b * std::sqrt(0.5)));
+        }
+    }
+}
