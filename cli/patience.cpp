@@ -9,8 +9,11 @@
 #include <csignal>
 #include <cstdint>
 #include <ctime>
+#include <new>
+#include <system_error>
 #include <utility>
 
+#include "cli/endings.h"
 #include "cli/messages.h"
 
 namespace ebb::cli {
@@ -40,17 +43,17 @@ extern "C" void on_interrupt(int signal) {
         end_wanted = 1;
         return;
     }
-    std::signal(signal, SIG_DFL);  // enough: ends at once
-    std::raise(signal);
+    end_by(signal);  // enough: ends at once
 }
 
 }  // namespace
 
-Patience::Patience(std::size_t parts, std::string what)
+Patience::Patience(std::size_t parts, std::string what, bool terminate_too)
     : parts_(parts), what_(std::move(what)), begin_(std::chrono::steady_clock::now()), shown_(begin_), terminal_(::isatty(STDERR_FILENO) == 1) {
     end_wanted = 0;
     somebody_waits = 1;
     std::signal(SIGINT, on_interrupt);
+    if (terminate_too) std::signal(SIGTERM, on_interrupt);
 }
 
 Patience::~Patience() {
@@ -91,6 +94,20 @@ void Patience::tell_share(double share) {
     shown_ = now;
     const std::string which = parts_ > 1 ? fmt::format("{} {} of {}: ", what_, done_ + 1, parts_) : std::string();
     show_line(fmt::format("{}{:.0f} %", which, kPercent * share));
+}
+
+Teller::Teller(Patience& patience) : patience_(patience) {
+    try {
+        thread_ = std::jthread([this](const std::stop_token& over) { tell(over); });
+    } catch (const std::system_error&) {  // NOLINT(bugprone-empty-catch): without it ready() tells
+    } catch (const std::bad_alloc&) {     // NOLINT(bugprone-empty-catch): the same
+    }
+}
+
+void Teller::ready(double share) {
+    ready_ = share;
+    if (thread_.joinable()) return;
+    if (const std::unique_lock alone(telling_, std::try_to_lock); alone) patience_.tell_share(share);
 }
 
 void Teller::tell(const std::stop_token& over) {

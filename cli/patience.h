@@ -4,6 +4,7 @@
 #include <atomic>
 #include <chrono>
 #include <cstddef>
+#include <mutex>
 #include <stop_token>
 #include <string>
 #include <thread>
@@ -14,8 +15,8 @@ namespace ebb::cli {
 /// not interrupted inside an arrangement: what is done is shown whole, the rest is not begun. A run in time ends where it is.
 class Patience {
 public:
-    /// `what`: the word for one of the `parts` that are worked through.
-    explicit Patience(std::size_t parts, std::string what = "arrangement");
+    /// `terminate_too`: what Ctrl-C asks for, SIGTERM asks for too. `what`: the word for one of the `parts` that are worked through.
+    explicit Patience(std::size_t parts, std::string what = "arrangement", bool terminate_too = false);
     ~Patience();
     Patience(const Patience&) = delete;
     Patience& operator=(const Patience&) = delete;
@@ -47,21 +48,23 @@ private:
     bool line_shown_ = false;
 };
 
-/// While one stands, a thread of its own tells how far the work is and passes on Ctrl-C, however long one part of the work takes.
+/// While one stands, a thread of its own tells how far the work is and passes on Ctrl-C, however long one part of the work takes. Where the
+/// system has no thread to give, whoever reports progress tells it, unless another is telling.
 class Teller {
 public:
-    explicit Teller(Patience& patience) : patience_(patience), thread_([this](const std::stop_token& over) { tell(over); }) {}
+    explicit Teller(Patience& patience);
     Teller(const Teller&) = delete;
     Teller& operator=(const Teller&) = delete;
 
     /// From any thread.
-    void ready(double share) { ready_ = share; }
+    void ready(double share);
 
 private:
     void tell(const std::stop_token& over);
 
     Patience& patience_;
     std::atomic<double> ready_{0.0};
+    std::mutex telling_;   ///< where there is no thread
     std::jthread thread_;  // the last: it uses the others
 };
 

@@ -5,9 +5,9 @@
 
 #include <CLI/CLI.hpp>
 #include <algorithm>
-#include <csignal>
 #include <cstdlib>
 #include <exception>
+#include <filesystem>
 #include <functional>
 #include <map>
 #include <new>
@@ -18,6 +18,7 @@
 
 #include "cli/commands.h"
 #include "cli/cycle_questions.h"
+#include "cli/endings.h"
 #include "cli/for_installing.h"
 #include "cli/messages.h"
 #include "cli/output.h"
@@ -96,6 +97,14 @@ bool speaks_utf8() {
     return false;
 }
 
+/// CSV has no place to say that the run was interrupted: a file of it would be taken for the whole.
+bool rows_would_look_whole(const Request& request) {
+    std::error_code ignored;
+    const auto there = std::filesystem::status(request.output_file, ignored);
+    return request.format == Format::csv && !request.output_file.empty() &&
+           (!std::filesystem::exists(there) || std::filesystem::is_regular_file(there));
+}
+
 /// `tells_of_files`: the results of the command say what is wrong with a file, and are wanted then too.
 ExitStatus run_command(const Command& command, Request& request, bool tells_of_files) {
     request.colour = output_may_be_coloured(request);
@@ -103,7 +112,9 @@ ExitStatus run_command(const Command& command, Request& request, bool tells_of_f
     request.block_letters = speaks_utf8();
     Output output(request.output_file);
     const ExitStatus status = command(request, output);
-    const bool nothing_to_keep = status == ExitStatus::interrupted && output.nothing_written();  // the file stays as it was
+    const bool interrupted = status == ExitStatus::interrupted, rows_cut = interrupted && rows_would_look_whole(request);
+    if (rows_cut) tell("'" + request.output_file + "' stays as it was: rows cannot say that some are missing");
+    const bool nothing_to_keep = interrupted && (rows_cut || output.nothing_written());  // the file stays as it was
     if (status != ExitStatus::command_line && (status != ExitStatus::file || tells_of_files) && !nothing_to_keep) {
         output.finish();
     }
@@ -277,7 +288,7 @@ ExitStatus parse_and_run(int argument_count, const char* const* arguments) {
 }  // namespace
 
 ExitStatus run_program(int argument_count, const char* const* arguments) {
-    std::signal(SIGPIPE, SIG_IGN);  // a closed pipe then is an answer of write(), which Output understands
+    prepare_for_endings();
     try {
         return parse_and_run(argument_count, arguments);
     } catch (const OutputClosed&) {

@@ -6,7 +6,9 @@
 
 #include <algorithm>
 #include <chrono>
+#include <filesystem>
 #include <memory>
+#include <system_error>
 #include <thread>
 #include <utility>
 
@@ -14,6 +16,7 @@
 #include "cli/messages.h"
 #include "cli/patience.h"
 #include "cli/session.h"
+#include "cli/survey_keep.h"
 #include "cli/survey_run.h"
 #include "cli/views/survey_rows.h"
 #include "cli/views/survey_view.h"
@@ -59,11 +62,21 @@ struct BlockDigest final : survey::Digest {
 /// Takes blocks in: statistics and rows made in the threads that solve, put together in the one that asked.
 class Gatherer final : public survey::Consumer {
 public:
-    Gatherer(const SurveyAsked& asked, RowsOut* rows_out, std::uint64_t wanted)
-        : asked_(asked), rows_(asked.read.layout, asked.question, asked.survey.targets()), rows_out_(rows_out), wanted_(wanted),
-          statistics_(asked.counter.none()), patience_(1, "combinations"), begin_(std::chrono::steady_clock::now()) {
-        if (rows_out_ != nullptr) rows_out_->write(rows_.titles());
+    /// `keeper`: may be none.
+    Gatherer(const SurveyAsked& asked, RowsOut* rows_out, SurveyKeeper* keeper, PartRange range)
+        : asked_(asked), rows_(asked.read.layout, asked.question, asked.survey.targets()), rows_out_(rows_out), keeper_(keeper), first_(range.first),
+          wanted_(std::max<std::uint64_t>(1, range.last - range.first)), statistics_(asked.counter.none()),
+          patience_(1, "combinations", keeper != nullptr), begin_(std::chrono::steady_clock::now()) {
+        if (keeper_ != nullptr && keeper_->kept()) {
+            statistics_.merge(keeper_->kept()->statistics);
+            done_ = kept_ = keeper_->kept()->end - first_;
+            rows_are_whole_ = rows_out_ == nullptr || keeper_->rows([&](const std::string& text) { rows_out_->write(text); });
+        } else if (rows_out_ != nullptr) {
+            put(rows_.titles());
+        }
     }
+    bool rows_are_whole() const { return rows_are_whole_; }
+    std::uint64_t begin() const { return first_ + done_; }
 
     std::unique_ptr<survey::Digest> digest(const survey::Block& block) const override {
         auto digest = std::make_unique<BlockDigest>();
@@ -76,8 +89,9 @@ public:
     void take(std::unique_ptr<survey::Digest> digest) override {
         const auto& block = static_cast<const BlockDigest&>(*digest);
         statistics_.merge(block.statistics);
-        if (rows_out_ != nullptr) rows_out_->write(block.rows);
+        if (rows_out_ != nullptr) put(block.rows);
         done_ += block.count;
+        if (keeper_ != nullptr && keeper_->due()) keeper_->save(first_ + done_, statistics_);
         patience_.tell_share(static_cast<double>(done_) / static_cast<double>(wanted_));
         if (wanted_ > kWorthATime) tell_time();
     }
@@ -86,13 +100,19 @@ public:
     std::stop_token stop() const { return patience_.stop(); }
 
 private:
+    void put(const std::string& rows) {
+        rows_out_->write(rows);
+        if (keeper_ != nullptr) keeper_->add_rows(rows);
+    }
+
     /// Once, when some seconds have shown how fast it goes.
     void tell_time() {
         constexpr std::chrono::seconds kEnough{2};
         const auto took = std::chrono::steady_clock::now() - begin_;
         if (time_told_ || took < kEnough) return;
         time_told_ = true;
-        const double seconds = std::chrono::duration<double>(took).count() / static_cast<double>(done_) * static_cast<double>(wanted_ - done_);
+        const double seconds =
+            std::chrono::duration<double>(took).count() / static_cast<double>(done_ - kept_) * static_cast<double>(wanted_ - done_);
         patience_.clear_line();
         tell(fmt::format("{} combinations will take about {} more here; --part K/N shares them among machines", grouped(wanted_),
                          Speech::duration(seconds)));
@@ -101,7 +121,9 @@ private:
     const SurveyAsked& asked_;
     SurveyRows rows_;
     RowsOut* rows_out_;
-    std::uint64_t wanted_, done_ = 0;
+    SurveyKeeper* keeper_;
+    std::uint64_t first_, wanted_, done_ = 0, kept_ = 0;
+    bool rows_are_whole_ = true;
     survey::Statistics statistics_;
     Patience patience_;
     std::chrono::steady_clock::time_point begin_;
@@ -159,6 +181,30 @@ bool can_be_run(const SurveyAsked& asked, const SurveyRequest& request, PartRang
     return false;
 }
 
+/// False, with a message, when how far it is would be kept in a file of something else.
+bool kept_apart(const SurveyRequest& request, const SurveyAsked& asked, const Output& output, const RowsOut* rows) {
+    for (const std::string& file : {request.keep_file, request.keep_file + ".rows"}) {
+        if (!file_is_safe("--keep", file, asked.read)) return false;
+        const Output kept(file);
+        std::error_code ignored;
+        const auto there = std::filesystem::status(file, ignored);
+        if (std::filesystem::exists(there) && !std::filesystem::is_regular_file(there)) {
+            tell(fmt::format("--keep '{}' is a device or a pipe; name a file", file));
+            return false;
+        }
+        if (!kept.same_file_as(output) && (rows == nullptr || !kept.same_file_as(rows->output()))) continue;
+        tell(fmt::format("--keep would write to '{}', where results go; name another file", file));
+        return false;
+    }
+    return true;
+}
+
+/// Of an interrupted survey: what there is of its files, and how to go on.
+void tell_what_becomes(const SurveyRequest& request) {
+    if (!request.each_file.empty()) tell(fmt::format("'{}' stays as it was: its rows would not be whole", request.each_file));
+    if (!request.keep_file.empty()) tell(fmt::format("how far it is stands in '{}': the same command goes on from there", request.keep_file));
+}
+
 }  // namespace
 
 ExitStatus run_survey(const SurveyRequest& request, Output& output) {
@@ -177,20 +223,30 @@ ExitStatus run_survey(const SurveyRequest& request, Output& output) {
     const PartRange range = request.parts > 0 ? range_of_part(request.part, request.parts, all) : PartRange{0, all};
     if (!can_be_run(*asked, request, range)) return ExitStatus::command_line;
 
+    std::optional<SurveyKeeper> keeper;
+    if (!request.keep_file.empty()) {
+        if (!kept_apart(request, *asked, output, rows.get())) return ExitStatus::command_line;
+        keeper.emplace(request.keep_file, std::chrono::seconds(request.keep_every_s),
+                       part_of(*asked, request, range, range.first, asked->counter.none(), nullptr), rows != nullptr);
+        if (!keeper->open()) return ExitStatus::file;
+    }
     const unsigned threads = request.threads > 0 ? request.threads : std::max(1U, std::thread::hardware_concurrency());
     survey::Statistics statistics;
     std::uint64_t end = 0;
     {
-        Gatherer gatherer(*asked, rows.get(), std::max<std::uint64_t>(1, range.last - range.first));
-        end = asked->survey.run(range.first, range.last, threads, gatherer.stop(), gatherer);
+        Gatherer gatherer(*asked, rows.get(), keeper ? &*keeper : nullptr, range);
+        if (!gatherer.rows_are_whole()) return ExitStatus::file;
+        end = asked->survey.run(gatherer.begin(), range.last, threads, gatherer.stop(), gatherer);
         statistics = gatherer.statistics();
+        if (keeper) keeper->save(end, statistics);
     }
-    if (rows) rows->finish();
     const bool interrupted = end < range.last;
+    if (rows && !interrupted) rows->finish();
     if (interrupted) tell(fmt::format("interrupted: {} of {} combinations are done", grouped(end - range.first), grouped(range.last - range.first)));
+    if (interrupted) tell_what_becomes(request);
     ExitStatus status = ExitStatus::fine;
     if (request.parts > 0)
-        write_part(part_of(*asked, request, range, end, statistics, rows.get()), output);
+        write_part(part_of(*asked, request, range, end, statistics, interrupted ? nullptr : rows.get()), output);
     else
         status = show_survey(*asked, statistics, request, output);
     return interrupted ? ExitStatus::interrupted : status;

@@ -28,7 +28,9 @@ struct SurveyRequest {
     std::uint64_t part = 0, parts = 0;  ///< 0: all of it
     std::vector<std::string> merge;     ///< files of parts to put together
     std::string each_file;              ///< CSV of every combination; empty: none
-    unsigned threads = 0;               ///< 0: as many as there are cores
+    std::string keep_file;              ///< how far it is; empty: not kept
+    unsigned keep_every_s = 10;
+    unsigned threads = 0;  ///< 0: as many as there are cores
 };
 
 /// `--switch IDS`: adds the words of it to `to`.

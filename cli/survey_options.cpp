@@ -44,6 +44,7 @@ void add_switch_option(CLI::App& command, const std::string& says, std::vector<S
 
 void add_survey_options(CLI::App& command, SurveyRequest& request) {
     constexpr int kMostOff = 62;
+    constexpr unsigned kMostBetween_s = 86'400;
     constexpr std::size_t kMostWorst = 10'000;
     command.get_option("--arrangement")->description("the arrangement in which things are switched (else the first of the layout)");
     add_switch_option(
@@ -57,6 +58,11 @@ void add_survey_options(CLI::App& command, SurveyRequest& request) {
     command.get_option("--worst")->each([&request](const std::string&) { request.worst_was_said = true; });
     command.add_option("--each", request.each_file, "write every combination to FILE, a row of CSV each")->option_text("FILE");
     add_threads(command, request.threads);
+    command
+        .add_option("--keep", request.keep_file,
+                    "keep in FILE how far it is, now and then and when it is interrupted; the same command then goes on from there")
+        ->option_text("FILE");
+    add_number(command, "--keep-every", "keep it every so many seconds (10)", 0U, kMostBetween_s, request.keep_every_s);
     command
         .add_option_function<std::string>(
             "--part", [&request](const std::string& text) { read_part(text, request); },

@@ -134,19 +134,6 @@ bool join_rows(const std::vector<Part>& parts, Output& output) {
     return true;
 }
 
-/// Why two parts are not of one survey.
-std::string what_differs(const Part& one, const Part& other) {
-    const PartQuestion &a = one.question, &b = other.question;
-    if (a.layout_checksum != b.layout_checksum && one.layout_file != other.layout_file)
-        return fmt::format("one of '{}', the other of '{}'", one.layout_file, other.layout_file);
-    if (a.layout_checksum != b.layout_checksum) return fmt::format("'{}' was changed between them, or is another file of that name", one.layout_file);
-    if (a.parts != b.parts) return fmt::format("one of {} parts, the other of {}", a.parts, b.parts);
-    if (a.arrangement != b.arrangement) return fmt::format("one of the arrangement '{}', the other of '{}'", a.arrangement, b.arrangement);
-    if (a.switches != b.switches) return fmt::format("one switches {}, the other {}", in_few_words(a.switches, 6), in_few_words(b.switches, 6));
-    if (a.at_most_off != b.at_most_off) return "--at-most-off was not the same";
-    return a.worst != b.worst ? "--worst was not the same" : "--arrangement was given for one of them only";
-}
-
 /// The part is whole, and holds the combinations of its number. False: told.
 bool is_whole(const Part& part) {
     const PartQuestion& asked = part.question;
@@ -169,7 +156,8 @@ bool belong_together(std::vector<Part>& parts) {
     std::map<std::uint64_t, const Part*> by_number;
     for (const Part& part : parts) {
         if (!(part.question == asked)) {
-            tell(fmt::format("'{}' and '{}' are parts of different surveys: {}", parts.front().file, part.file, what_differs(parts.front(), part)));
+            tell(fmt::format("'{}' and '{}' are parts of different surveys: {}", parts.front().file, part.file,
+                             what_differs(parts.front(), part, "one of", "the other of")));
             good = false;
             continue;
         }
@@ -212,6 +200,21 @@ bool merge_makes_sense(const SurveyRequest& request) {
 }
 
 }  // namespace
+
+std::string what_differs(const Part& one, const Part& other, const char* of_one, const char* of_other) {
+    const PartQuestion &a = one.question, &b = other.question;
+    const auto differ = [&](const std::string& first, const std::string& second) {
+        return fmt::format("{} {}, {} {}", of_one, first, of_other, second);
+    };
+    if (a.layout_checksum != b.layout_checksum && one.layout_file != other.layout_file)
+        return differ("'" + one.layout_file + "'", "'" + other.layout_file + "'");
+    if (a.layout_checksum != b.layout_checksum) return fmt::format("'{}' was changed between them, or is another file of that name", one.layout_file);
+    if (a.parts != b.parts) return differ(fmt::format("{} parts", a.parts), std::to_string(b.parts));
+    if (a.arrangement != b.arrangement) return differ("the arrangement '" + a.arrangement + "'", "'" + b.arrangement + "'");
+    if (a.switches != b.switches) return fmt::format("one switches {}, the other {}", in_few_words(a.switches, 6), in_few_words(b.switches, 6));
+    if (a.at_most_off != b.at_most_off) return "--at-most-off was not the same";
+    return a.worst != b.worst ? "--worst was not the same" : "--arrangement was given for one of them only";
+}
 
 std::optional<SurveyAsked> survey_asked(const netfiles::ReadResult& read, const SurveyRequest& request) {
     const layout::Layout& layout = read.layout;

@@ -33,6 +33,9 @@ std::vector<std::string> switch_words(const layout::Layout& layout, const survey
 /// Solves the named combinations again and shows what there is of the answer.
 ExitStatus show_survey(const SurveyAsked& asked, const survey::Statistics& statistics, const SurveyRequest& request, Output& output);
 
+/// Why two parts are not of one survey; `of_one`, `of_other`: what stands before each of the two things.
+std::string what_differs(const Part& one, const Part& other, const char* of_one, const char* of_other);
+
 /// False, with a message, when the rows would be written to where the other results go.
 bool rows_are_apart(const Output& rows, const SurveyRequest& request, const Output& output);
 

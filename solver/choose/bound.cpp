@@ -27,10 +27,10 @@
 #include <numeric>
 #include <queue>
 #include <string>
-#include <thread>
 #include <utility>
 
 #include "solver/choose/relaxation.h"
+#include "solver/settle/crew.h"
 
 namespace ebb::choose {
 
@@ -286,9 +286,12 @@ private:
             for (std::size_t i = 0; i < tasks.size(); ++i) workers_[i]->work(tasks[i]);
             return;
         }
-        std::vector<std::jthread> threads;
-        for (std::size_t i = 1; i < tasks.size(); ++i) threads.emplace_back([this, &tasks, i] { workers_[i]->work(tasks[i]); });
+        settle::Crew crew;
+        std::size_t begun = 1;
+        while (begun < tasks.size() && crew.start([this, &tasks, begun] { workers_[begun]->work(tasks[begun]); })) ++begun;
         workers_.front()->work(tasks.front());
+        for (; begun < tasks.size(); ++begun) workers_[begun]->work(tasks[begun]);
+        crew.join();
     }
 
     void merge(Task& task) {

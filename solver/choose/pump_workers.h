@@ -8,8 +8,9 @@
 #include <functional>
 #include <mutex>
 #include <stop_token>
-#include <thread>
 #include <vector>
+
+#include "solver/settle/crew.h"
 
 namespace ebb::choose {
 
@@ -30,8 +31,9 @@ std::vector<std::uint8_t> work_through(std::size_t parts, const Watch& watch, do
     std::vector<std::uint8_t> done(parts, 0);
     std::atomic<std::size_t> next{0}, ready{0};
     std::mutex telling;
+    settle::Crew crew;
     const auto run = [&] {
-        for (std::size_t i = next++; i < parts && !watch.stop.stop_requested(); i = next++) {
+        for (std::size_t i = next++; i < parts && !watch.stop.stop_requested() && !crew.over(); i = next++) {
             try {
                 work(i);
             } catch (const Stopped&) {
@@ -46,10 +48,10 @@ std::vector<std::uint8_t> work_through(std::size_t parts, const Watch& watch, do
         }
     };
     const std::size_t helpers = std::min<std::size_t>(std::max(1U, watch.threads), parts);
-    std::vector<std::jthread> threads;
-    for (std::size_t t = 1; t < helpers; ++t) threads.emplace_back(run);
+    for (std::size_t t = 1; t < helpers && crew.start(run); ++t) {
+    }
     run();
-    threads.clear();
+    crew.join();
     return done;
 }
 

@@ -13,9 +13,9 @@
 #include <mutex>
 #include <numeric>
 #include <optional>
-#include <thread>
 
 #include "solver/choose/annealing.h"
+#include "solver/settle/crew.h"
 
 namespace ebb::choose {
 
@@ -229,18 +229,19 @@ private:
         std::atomic<std::size_t> next{0};
         std::atomic<std::int64_t> solved{0};
         std::atomic<bool> stopped{false};
+        settle::Crew crew;
         const auto work = [&] {
-            for (std::size_t w = next++; w < walks; w = next++) {
+            for (std::size_t w = next++; w < walks && !crew.over(); w = next++) {
                 if (w > 0 && teller_.stop()) stopped = true;
                 if (w > 0 && stopped) return;
                 ends[w] = one_walk(w, walks, solved, stopped);
             }
         };
-        {
-            std::vector<std::jthread> threads;
-            for (unsigned t = 1; t < std::min<std::size_t>(std::max(1U, options_.threads), walks); ++t) threads.emplace_back(work);
-            work();
+        const std::size_t helpers = std::min<std::size_t>(std::max(1U, options_.threads), walks);
+        for (std::size_t t = 1; t < helpers && crew.start(work); ++t) {
         }
+        work();
+        crew.join();
         result_.evaluations += solved;
         result_.stopped = stopped;
         std::vector<Judged> candidates;

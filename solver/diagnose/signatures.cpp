@@ -4,7 +4,8 @@
 #include <atomic>
 #include <cassert>
 #include <cmath>
-#include <thread>
+
+#include "solver/settle/crew.h"
 
 namespace ebb::diagnose {
 
@@ -49,12 +50,14 @@ std::size_t Signatures::solves() const {
 
 void Signatures::over_threads(std::size_t jobs, const std::stop_token& stop, const std::function<void(Predictor&, std::size_t)>& work) {
     std::atomic<std::size_t> next{0};
+    settle::Crew crew;
     const auto run = [&](Predictor& predictor) {
-        for (std::size_t i = next++; i < jobs && !stop.stop_requested(); i = next++) work(predictor, i);
+        for (std::size_t i = next++; i < jobs && !stop.stop_requested() && !crew.over(); i = next++) work(predictor, i);
     };
-    std::vector<std::jthread> others;
-    for (std::size_t t = 1; t < predictors_.size() && t < jobs; ++t) others.emplace_back([&, t] { run(predictors_[t]); });
+    for (std::size_t t = 1; t < predictors_.size() && t < jobs && crew.start([this, run, t] { run(predictors_[t]); }); ++t) {
+    }
     run(predictors_.front());
+    crew.join();
 }
 
 void Signatures::ensure(std::span<const Want> wants, const std::function<void(double)>& progress, const std::stop_token& stop) {

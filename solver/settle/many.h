@@ -4,11 +4,12 @@
 
 #include <condition_variable>
 #include <cstddef>
+#include <memory>
 #include <mutex>
 #include <optional>
-#include <thread>
 #include <vector>
 
+#include "solver/settle/crew.h"
 #include "solver/settle/farm.h"
 
 namespace ebb::settle {
@@ -23,11 +24,13 @@ public:
     Many(const Many&) = delete;
     Many& operator=(const Many&) = delete;
 
-    /// Waits for the answer of the `index`-th arrangement asked for and hands it out. Each may be taken once.
+    /// Waits for the answer of the `index`-th arrangement asked for and hands it out. Each may be taken once. Throws what solving threw; where the
+    /// system had no thread to give, it solves here.
     Answer take(std::size_t index);
 
 private:
-    void work(const std::stop_token& stop);
+    void work();
+    void solve_here(std::size_t index);
 
     const layout::Layout* layout_;
     Options options_;
@@ -36,7 +39,10 @@ private:
     std::condition_variable ready_;
     std::size_t next_ = 0;
     std::vector<std::optional<Answer>> answers_;
-    std::vector<std::jthread> threads_;
+    bool alone_ = false;  ///< no thread could be had
+    bool failed_ = false;
+    std::unique_ptr<Farm> own_;
+    Crew crew_;  // the last: its threads use the others
 };
 
 }  // namespace ebb::settle

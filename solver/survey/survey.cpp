@@ -5,9 +5,10 @@
 #include <deque>
 #include <mutex>
 #include <numeric>
-#include <thread>
+#include <optional>
 #include <utility>
 
+#include "solver/settle/crew.h"
 #include "solver/survey/lane_settle.h"
 #include "solver/survey/row.h"
 
@@ -82,16 +83,25 @@ public:
         }
         changed_.notify_all();
     }
-    /// Waits for the next digest in order.
+    /// Waits for the next digest in order; nothing when solving has failed.
     std::unique_ptr<Digest> take() {
         std::unique_lock lock(mutex_);
-        changed_.wait(lock, [&] { return !ready_.empty() && ready_.front() != nullptr; });
+        changed_.wait(lock, [&] { return failed_ || (!ready_.empty() && ready_.front() != nullptr); });
+        if (failed_) return nullptr;
         std::unique_ptr<Digest> digest = std::move(ready_.front());
         ready_.pop_front();
         ++taken_;
         lock.unlock();
         changed_.notify_all();
         return digest;
+    }
+    /// A block could not be solved: nobody waits for it.
+    void fail() {
+        {
+            const std::lock_guard lock(mutex_);
+            ended_ = failed_ = true;
+        }
+        changed_.notify_all();
     }
     void end() {
         {
@@ -107,7 +117,19 @@ private:
     std::deque<std::unique_ptr<Digest>> ready_;  ///< from block taken_ on
     std::uint64_t blocks_, next_ = 0, taken_ = 0;
     std::size_t most_ahead_;
-    bool ended_ = false;
+    bool ended_ = false, failed_ = false;
+};
+
+/// Whatever ends the taking, a consumer that throws among them: the threads are not left waiting for it.
+class Ending {
+public:
+    explicit Ending(InOrder& order) : order_(order) {}
+    ~Ending() { order_.end(); }
+    Ending(const Ending&) = delete;
+    Ending& operator=(const Ending&) = delete;
+
+private:
+    InOrder& order_;
 };
 
 }  // namespace
@@ -127,26 +149,41 @@ std::uint64_t Survey::run(std::uint64_t first, std::uint64_t last, unsigned thre
     const std::uint64_t first_block = first / kBlock, blocks = (last - 1) / kBlock - first_block + 1;
     const auto workers = static_cast<unsigned>(std::clamp<std::uint64_t>(threads, 1, blocks));
     InOrder order(blocks, 4 * std::size_t{workers});
+    const auto solve = [&](BlockSolver& solver, Block& block, std::uint64_t b) {
+        const std::uint64_t start = (first_block + b) * kBlock;
+        solver.solve(impl_->combinations, start, block);
+        const auto begin = static_cast<std::size_t>(std::max(first, start) - start);
+        const auto end = static_cast<std::size_t>(std::min(last, start + block.rows) - start);
+        const bool whole = begin == 0 && end == block.rows;
+        order.put(b, consumer.digest(whole ? block : part_of(block, begin, end)));
+    };
     const auto work = [&] {
-        BlockSolver solver(*impl_->layout, impl_->question, impl_->options, impl_->targets);
-        Block block;
-        for (std::uint64_t b = order.next(); b < blocks; b = order.next()) {
-            const std::uint64_t start = (first_block + b) * kBlock;
-            solver.solve(impl_->combinations, start, block);
-            const auto begin = static_cast<std::size_t>(std::max(first, start) - start);
-            const auto end = static_cast<std::size_t>(std::min(last, start + block.rows) - start);
-            const bool whole = begin == 0 && end == block.rows;
-            order.put(b, consumer.digest(whole ? block : part_of(block, begin, end)));
+        try {
+            BlockSolver solver(*impl_->layout, impl_->question, impl_->options, impl_->targets);
+            Block block;
+            for (std::uint64_t b = order.next(); b < blocks; b = order.next()) solve(solver, block, b);
+        } catch (...) {
+            order.fail();
+            throw;  // to the crew, which keeps it
         }
     };
-    std::vector<std::jthread> pool;
-    for (unsigned i = 0; i < workers; ++i) pool.emplace_back(work);
+    settle::Crew crew;
+    const Ending ending(order);
+    unsigned begun = 0;
+    while (begun < workers && crew.start(work)) ++begun;
+    std::optional<BlockSolver> alone;  // no thread could be had
+    if (begun == 0) alone.emplace(*impl_->layout, impl_->question, impl_->options, impl_->targets);
+    Block own;
     std::uint64_t handed = first;
     for (std::uint64_t b = 0; b < blocks && !stop.stop_requested(); ++b) {
-        consumer.take(order.take());
+        if (alone) solve(*alone, own, order.next());
+        std::unique_ptr<Digest> digest = order.take();
+        if (!digest) break;
+        consumer.take(std::move(digest));
         handed = std::min(last, (first_block + b + 1) * kBlock);
     }
     order.end();
+    crew.join();
     return handed;
 }
 

@@ -6,8 +6,8 @@
 #include <memory>
 #include <mutex>
 #include <numeric>
-#include <thread>
 
+#include "solver/settle/crew.h"
 #include "solver/settle/model.h"
 #include "solver/survey/lane_settle.h"
 #include "solver/survey/normal_points.h"
@@ -411,26 +411,26 @@ UncertainAnswer solve_uncertain(const Layout& layout, const layout::Conditions& 
     const std::size_t run_of = samples_of_a_run(layout), runs = (answer.samples + run_of - 1) / run_of;
     std::atomic<std::size_t> next = 0, done = 0;
     std::mutex mutex;
+    settle::Crew crew;
     const auto work = [&](bool tells) {
         const auto heed = [&] {
             if (tells && progress) progress(static_cast<double>(done) / static_cast<double>(runs));
-            return !stop.stop_requested();
+            return !stop.stop_requested() && !crew.over();
         };
         RunSolver solver(layout, question, answer.uncertainties, points, settle, targets);
         for (std::size_t run = next++; run < runs && heed(); run = next++) {
             const Block& block = solver.solve(run * run_of, figures.pipes, heed);
-            if (stop.stop_requested()) break;
+            if (stop.stop_requested() || crew.over()) break;
             const std::lock_guard lock(mutex);
             figures.take(block);
             ++done;
         }
     };
-    {
-        std::vector<std::jthread> pool;
-        const auto workers = static_cast<unsigned>(std::clamp<std::size_t>(options.threads, 1, runs));
-        for (unsigned i = 1; i < workers; ++i) pool.emplace_back(work, false);
-        work(true);
+    const auto workers = static_cast<unsigned>(std::clamp<std::size_t>(options.threads, 1, runs));
+    for (unsigned i = 1; i < workers && crew.start([work] { work(false); }); ++i) {
     }
+    work(true);
+    crew.join();
     answer.whole = done == runs;
     if (answer.whole) tell(figures, points, answer);
     return answer;
