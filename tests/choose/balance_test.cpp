@@ -13,6 +13,7 @@
 #include "solver/layout/validate.h"
 #include "solver/physics/valves.h"
 #include "solver/settle/farm.h"
+#include "tests/near.h"
 
 namespace {
 
@@ -198,13 +199,13 @@ TEST_SUITE("balance") {
                 const double opening = choose::opening_for_extra(kind, extra);
                 CHECK(opening > 0.0);
                 CHECK(opening <= before);
-                CHECK(physics::valve_loss_coefficient(kind, opening, 0.0) == doctest::Approx(extra).epsilon(1e-10));
+                CHECK(physics::valve_loss_coefficient(kind, opening, 0.0) == ebb::test::near(extra).epsilon(1e-10));
                 before = opening;
             }
         }
         // Weisbach's gate, Experimental-Hydraulik 1855, as handbooks repeat it (from memory): half open adds 2.06 velocity heads, a quarter 17.0
-        CHECK(choose::opening_for_extra(physics::ValveKind::gate, 2.06) == doctest::Approx(0.5).epsilon(1e-9));
-        CHECK(choose::opening_for_extra(physics::ValveKind::gate, 17.0) == doctest::Approx(0.25).epsilon(1e-9));
+        CHECK(choose::opening_for_extra(physics::ValveKind::gate, 2.06) == ebb::test::near(0.5).epsilon(1e-9));
+        CHECK(choose::opening_for_extra(physics::ValveKind::gate, 17.0) == ebb::test::near(0.25).epsilon(1e-9));
     }
 
     TEST_CASE("random trees: targets within a millionth, and no way that could do with less throttling") {
@@ -219,8 +220,8 @@ TEST_SUITE("balance") {
             settle::Farm farm(layout);
             const Position found = position_of(layout, answer);
             const Measured measured = measure(layout, farm, found);
-            for (const double share : measured.share) CHECK(share == doctest::Approx(1.0).epsilon(1e-6));
-            CHECK(measured.throttled_m == doctest::Approx(answer.throttled_m).epsilon(1e-9));
+            for (const double share : measured.share) CHECK(share == ebb::test::near(1.0).epsilon(1e-6));
+            CHECK(measured.throttled_m == ebb::test::near(answer.throttled_m).epsilon(1e-9));
 
             // somewhere a way stands wholly open, else the valve before the header could take more
             double least = HUGE_VAL;
@@ -290,7 +291,7 @@ TEST_SUITE("balance") {
             const auto& way = std::find_if(answer.outlets.begin(), answer.outlets.end(), [](const auto& o) { return o.vessel == 1; })->valves;
             if (std::find(way.begin(), way.end(), valve.valve) == way.end()) alone.valve_opening[at(valve.valve)] = 0.0;
         }
-        CHECK(settle::Farm(layout).solve(alone, true).vessels[1].inflow_m3_s == doctest::Approx(answer.missing.alone_m3_s).epsilon(1e-9));
+        CHECK(settle::Farm(layout).solve(alone, true).vessels[1].inflow_m3_s == ebb::test::near(answer.missing.alone_m3_s).epsilon(1e-9));
     }
 
     TEST_CASE("nothing to set, nothing to aim at") {

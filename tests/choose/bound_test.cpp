@@ -14,6 +14,7 @@
 #include "solver/choose/law_lines.h"
 #include "solver/choose/relaxation.h"
 #include "tests/choose/published_networks.h"
+#include "tests/near.h"
 
 namespace {
 
@@ -81,7 +82,7 @@ TEST_CASE("two loops: the published design is proven the cheapest") {
 
     const BoundResult known = choose::bound(problem, &best, 419000.0, {.most_nodes = 2000});
     CHECK(known.proven);
-    CHECK(known.lower_bound == doctest::Approx(419000.0).epsilon(1e-9));
+    CHECK(known.lower_bound == ebb::test::near(419000.0).epsilon(1e-9));
     CHECK_FALSE(known.found_better);
 
     // a worse design of the literature to begin with: 420,000, by the same authors; the better one is found
@@ -90,7 +91,7 @@ TEST_CASE("two loops: the published design is proven the cheapest") {
     CHECK(better.proven);
     CHECK(better.found_better);
     CHECK(better.best == best);
-    CHECK(better.best_cost == doctest::Approx(419000.0));
+    CHECK(better.best_cost == ebb::test::near(419000.0));
 
     // were 419,000 dearer by a thousand than what one has, nothing would be found, and that would be proven
     const BoundResult nothing = choose::bound(problem, &best, 418500.0, {.most_nodes = 2000});
@@ -160,7 +161,7 @@ TEST_CASE("small mains: what is proven is what enumeration finds") {
         CHECK(tree.nodes < best.designs);
         if (best.cost < HUGE_VAL) {
             ++allowed;
-            CHECK(tree.best_cost == doctest::Approx(best.cost).epsilon(1e-9));
+            CHECK(tree.best_cost == ebb::test::near(best.cost).epsilon(1e-9));
         } else {
             ++without;
             CHECK(tree.best.empty());
@@ -220,7 +221,7 @@ TEST_SUITE("slow bound of Hanoi") {
         const choose::SizingProblem problem = problem_of(layout);
         const Design best = published::hanoi_6081(net);
         const double cost = choose::pipes_cost(problem, best);
-        CHECK(cost == doctest::Approx(6081087.0).epsilon(1e-7));
+        CHECK(cost == ebb::test::near(6081087.0).epsilon(1e-7));
         const char* share = std::getenv("EBB_SLOW_SHARE");
         const bool whole = share == nullptr || std::atof(share) >= 0.5;
         const BoundResult result = choose::bound(problem, &best, cost, {.most_nodes = whole ? 10000 : 200, .threads = 2});

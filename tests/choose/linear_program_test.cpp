@@ -1,6 +1,7 @@
 // Linear programs against ones solved by hand and against enumeration of every vertex, written apart.
 
 #include "solver/choose/linear_program.h"
+#include "tests/near.h"
 
 #include <doctest/doctest.h>
 
@@ -123,32 +124,32 @@ TEST_CASE("a linear program solved by hand") {
     const std::int32_t one = lp.add_row(std::array{y}, std::array{2.0}, -kNone, 12.0);
     const std::int32_t two = lp.add_row(std::array{x, y}, std::array{3.0, 2.0}, -kNone, 18.0);
     REQUIRE(lp.solve() == LinearOutcome::optimal);
-    CHECK(lp.objective() == doctest::Approx(-36.0).epsilon(1e-12));
-    CHECK(lp.values()[0] == doctest::Approx(2.0));
-    CHECK(lp.values()[1] == doctest::Approx(6.0));
-    CHECK(lp.row_prices()[static_cast<std::size_t>(one)] == doctest::Approx(-1.5));
-    CHECK(lp.row_prices()[static_cast<std::size_t>(two)] == doctest::Approx(-1.0));
+    CHECK(lp.objective() == ebb::test::near(-36.0).epsilon(1e-12));
+    CHECK(lp.values()[0] == ebb::test::near(2.0));
+    CHECK(lp.values()[1] == ebb::test::near(6.0));
+    CHECK(lp.row_prices()[static_cast<std::size_t>(one)] == ebb::test::near(-1.5));
+    CHECK(lp.row_prices()[static_cast<std::size_t>(two)] == ebb::test::near(-1.0));
 
     SUBCASE("bounds, costs, coefficients and rows change, and the program follows") {
         lp.set_row_bounds(two, -kNone, 24.0);  // (4, 6): 3x + 2y = 24
         REQUIRE(lp.solve() == LinearOutcome::optimal);
-        CHECK(lp.objective() == doctest::Approx(-42.0));
+        CHECK(lp.objective() == ebb::test::near(-42.0));
         lp.set_coefficient(one, y, 4.0);  // y <= 3
         REQUIRE(lp.solve() == LinearOutcome::optimal);
-        CHECK(lp.objective() == doctest::Approx(-27.0));
+        CHECK(lp.objective() == ebb::test::near(-27.0));
         lp.set_cost(x, 1.0);  // x is not worth having
         REQUIRE(lp.solve() == LinearOutcome::optimal);
-        CHECK(lp.objective() == doctest::Approx(-15.0));
+        CHECK(lp.objective() == ebb::test::near(-15.0));
         lp.set_column_bounds(x, 1.0, 4.0);
         REQUIRE(lp.solve() == LinearOutcome::optimal);
-        CHECK(lp.objective() == doctest::Approx(-14.0));
+        CHECK(lp.objective() == ebb::test::near(-14.0));
         const std::int32_t z = lp.add_column(-2.0, 0.0, 10.0);  // a third product that shares the first machine: 4y + 3z <= 12
         lp.add_row(std::array{z, y}, std::array{3.0, 4.0}, -kNone, 12.0);
         REQUIRE(lp.solve() == LinearOutcome::optimal);
-        CHECK(lp.objective() == doctest::Approx(1.0 - 15.0));  // y = 3 at 5/4 an hour beats z at 2/3
+        CHECK(lp.objective() == ebb::test::near(1.0 - 15.0));  // y = 3 at 5/4 an hour beats z at 2/3
         lp.set_coefficient(one, y, 0.0);                       // no longer bounds anything; an entry may become nothing and come back
         REQUIRE(lp.solve() == LinearOutcome::optimal);
-        CHECK(lp.objective() == doctest::Approx(1.0 - 15.0));
+        CHECK(lp.objective() == ebb::test::near(1.0 - 15.0));
     }
     SUBCASE("no solution, and no end") {
         lp.add_row(std::array{x, y}, std::array{1.0, 1.0}, 20.0, kNone);
@@ -166,7 +167,7 @@ TEST_CASE("a linear program solved by hand") {
         least.add_column(1.0, 0.0, 1.0);
         least.add_row(std::array{0, 1}, std::array{1.0, 1.0}, 3.0, kNone);
         CHECK(least.solve(6.0) == LinearOutcome::optimal);
-        CHECK(least.objective() == doctest::Approx(5.0));
+        CHECK(least.objective() == ebb::test::near(5.0));
         const LinearOutcome outcome = least.solve(4.0);
         CHECK((outcome == LinearOutcome::stopped || outcome == LinearOutcome::optimal));
         CHECK(least.safe_bound() >= 4.0);
@@ -205,8 +206,8 @@ TEST_CASE("random programs against every vertex, cold and warm, with bounds that
             } else {
                 ++solved;
                 REQUIRE(outcome == LinearOutcome::optimal);
-                CHECK(cold.objective() == doctest::Approx(wanted).epsilon(1e-7));
-                CHECK(warm.objective() == doctest::Approx(wanted).epsilon(1e-7));
+                CHECK(cold.objective() == ebb::test::near(wanted).epsilon(1e-7));
+                CHECK(warm.objective() == ebb::test::near(wanted).epsilon(1e-7));
                 for (const double bound : {cold.safe_bound(), warm.safe_bound()}) {
                     CHECK(bound <= wanted + 1e-9 * (1.0 + std::abs(wanted)));  // the vertices too are found by rounded sums
                     CHECK(bound >= wanted - 1e-6 * (1.0 + std::abs(wanted)));

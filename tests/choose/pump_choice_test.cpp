@@ -12,6 +12,7 @@
 #include "solver/choose/pump_choice.h"
 #include "solver/physics/monotone_curve.h"
 #include "solver/settle/farm.h"
+#include "tests/near.h"
 
 using namespace ebb;
 using choose::Candidate;
@@ -116,7 +117,7 @@ TEST_SUITE("pump choice") {
                 const choose::CandidatePoint& runs = one.points[d];
                 if (!(runs.speed > 0.0) || flow.empty() || runs.pump.flow_m3_s <= flow.front() || runs.pump.flow_m3_s >= flow.back()) continue;
                 ++crossings;
-                CHECK(physics::monotone_at(flow, head, runs.pump.flow_m3_s).value == doctest::Approx(runs.pump.head_m).epsilon(2e-3));
+                CHECK(physics::monotone_at(flow, head, runs.pump.flow_m3_s).value == ebb::test::near(runs.pump.head_m).epsilon(2e-3));
             }
         }
         CHECK(crossings > 5);
@@ -187,7 +188,7 @@ TEST_SUITE("pump choice") {
         const choose::PumpChoice choice = choose::choose_pumps(farm, {}).pumps.at(0);
         REQUIRE(choice.duties.at(0).outcome == DutyOutcome::needed);
         CHECK(choice.duties.at(0).margin == doctest::Approx(0.0).epsilon(1e-6));
-        CHECK(choice.duties.at(0).flow_m3_s == doctest::Approx(1.35 / 3600.0).epsilon(1e-6));
+        CHECK(choice.duties.at(0).flow_m3_s == ebb::test::near(1.35 / 3600.0).epsilon(1e-6));
         REQUIRE(choice.winner() != nullptr);
         CHECK(choice.winner()->mode == choose::SpeedMode::one_speed);
         layout::Conditions conditions = layout::conditions_of(farm, 0);
@@ -244,7 +245,7 @@ TEST_SUITE("pump choice") {
         REQUIRE(weak != nullptr);
         CHECK(weak->standing == Standing::rejected);
         CHECK(weak->reason.fault == choose::Fault::shut_off_too_low);
-        CHECK(weak->reason.head_m == doctest::Approx(2.0));
+        CHECK(weak->reason.head_m == ebb::test::near(2.0));
     }
 
     TEST_CASE("what is known by its label may do perhaps, and what has no price comes after what has") {
@@ -301,7 +302,7 @@ TEST_SUITE("pump choice") {
         layout::Layout alone = farm;
         alone.pumps[0].count = 1;
         settle::Farm solver(alone);
-        CHECK(now.cases[0].flow_after_m3_s == doctest::Approx(solver.solve(0).pumps[0].flow_m3_s).epsilon(1e-9));
+        CHECK(now.cases[0].flow_after_m3_s == ebb::test::near(solver.solve(0).pumps[0].flow_m3_s).epsilon(1e-9));
         CHECK(now.cases[0].flow_before_m3_s > now.cases[0].flow_after_m3_s);
         REQUIRE(now.cases[0].unmet.size() == 1);
         CHECK(now.cases[0].unmet[0].about == "T");
@@ -322,6 +323,6 @@ TEST_SUITE("pump choice") {
         REQUIRE(choice.candidates.size() == 2);
         CHECK(choice.candidates[1].reason.fault == choose::Fault::too_slow);
         CHECK(choice.candidates[0].mode == choose::SpeedMode::one_speed);
-        CHECK(choice.candidates[0].speed == doctest::Approx(0.9));
+        CHECK(choice.candidates[0].speed == ebb::test::near(0.9));
     }
 }

@@ -11,6 +11,7 @@
 #include "netfiles/reader.h"
 #include "solver/choose/economy.h"
 #include "solver/choose/pump_choice.h"
+#include "tests/near.h"
 
 using namespace ebb;
 using choose::Candidate;
@@ -63,8 +64,8 @@ TEST_SUITE("pump examples") {
         const choose::PumpsAnswer answer = choose::choose_pumps(read.layout, {});
         const choose::Duty& duty = answer.pumps.at(0).duties.at(0);
         REQUIRE(duty.outcome == DutyOutcome::needed);
-        CHECK(duty.flow_m3_s == doctest::Approx(0.2 * std::pow(kFoot_m, 3)).epsilon(1e-5));
-        CHECK(duty.head_m / kFoot_m == doctest::Approx(184.0).epsilon(0.005));
+        CHECK(duty.flow_m3_s == ebb::test::near(0.2 * std::pow(kFoot_m, 3)).epsilon(1e-5));
+        CHECK(duty.head_m / kFoot_m == ebb::test::near(184.0).epsilon(0.005));
         CHECK(duty.sets.about == "J");
     }
 
@@ -84,10 +85,10 @@ TEST_SUITE("pump examples") {
         const Candidate* two = find(answer.pumps.at(0), 2, choose::SpeedMode::as_arranged);
         REQUIRE(one != nullptr);
         REQUIRE(two != nullptr);
-        CHECK(one->points.at(0).pump.flow_m3_s / kGpm_m3_s == doctest::Approx(15200.0).epsilon(0.003));
-        CHECK(one->points.at(0).pump.head_m / kFoot_m == doctest::Approx(430.0).epsilon(0.003));
-        CHECK(two->points.at(0).pump.flow_m3_s / kGpm_m3_s == doctest::Approx(16300.0).epsilon(0.003));
-        CHECK(two->points.at(0).pump.head_m / kFoot_m == doctest::Approx(473.0).epsilon(0.003));
+        CHECK(one->points.at(0).pump.flow_m3_s / kGpm_m3_s == ebb::test::near(15200.0).epsilon(0.003));
+        CHECK(one->points.at(0).pump.head_m / kFoot_m == ebb::test::near(430.0).epsilon(0.003));
+        CHECK(two->points.at(0).pump.flow_m3_s / kGpm_m3_s == ebb::test::near(16300.0).epsilon(0.003));
+        CHECK(two->points.at(0).pump.head_m / kFoot_m == ebb::test::near(473.0).epsilon(0.003));
     }
 
     TEST_CASE("affinity laws: DOE-HDBK-1012/3-92, Fluid Flow, pump laws") {
@@ -104,14 +105,14 @@ TEST_SUITE("pump examples") {
         const Candidate* half = find(choice, 1, choose::SpeedMode::one_speed);
         REQUIRE(full != nullptr);
         REQUIRE(half != nullptr);
-        CHECK(full->points.at(0).pump.flow_m3_s / kGpm_m3_s == doctest::Approx(800.0).epsilon(1e-6));
-        CHECK(full->points.at(0).pump.head_m / kFoot_m == doctest::Approx(192.0).epsilon(1e-6));
-        CHECK(full->points.at(0).pump.power_w == doctest::Approx(360e3).epsilon(1e-6));
+        CHECK(full->points.at(0).pump.flow_m3_s / kGpm_m3_s == ebb::test::near(800.0).epsilon(1e-6));
+        CHECK(full->points.at(0).pump.head_m / kFoot_m == ebb::test::near(192.0).epsilon(1e-6));
+        CHECK(full->points.at(0).pump.power_w == ebb::test::near(360e3).epsilon(1e-6));
         // the least thousandth of speed that gives it: the friction of the short pipes is not quite nothing
-        CHECK(half->speed == doctest::Approx(0.5).epsilon(0.0021));
-        CHECK(half->points.at(0).pump.flow_m3_s / kGpm_m3_s == doctest::Approx(400.0 * half->speed / 0.5).epsilon(1e-6));
-        CHECK(half->points.at(0).pump.head_m / kFoot_m == doctest::Approx(48.0 * std::pow(half->speed / 0.5, 2)).epsilon(1e-6));
-        CHECK(half->points.at(0).pump.power_w == doctest::Approx(45e3 * std::pow(half->speed / 0.5, 3)).epsilon(1e-6));
+        CHECK(half->speed == ebb::test::near(0.5).epsilon(0.0021));
+        CHECK(half->points.at(0).pump.flow_m3_s / kGpm_m3_s == ebb::test::near(400.0 * half->speed / 0.5).epsilon(1e-6));
+        CHECK(half->points.at(0).pump.head_m / kFoot_m == ebb::test::near(48.0 * std::pow(half->speed / 0.5, 2)).epsilon(1e-6));
+        CHECK(half->points.at(0).pump.power_w == ebb::test::near(45e3 * std::pow(half->speed / 0.5, 3)).epsilon(1e-6));
         CHECK(choice.winner() == half);
     }
 
@@ -124,14 +125,14 @@ TEST_SUITE("pump examples") {
                <point flow="900 gpm" head="300 ft" efficiency="50 %"/></pump-model><pump id="P" in="LOW" model="crane"/>
                <arrangement name="on" levels="start"/><economy price-per-kwh="0.12"><hours arrangement="on" a-year="8000 h"/></economy>)");
         const choose::PumpsAnswer answer = choose::choose_pumps(farm, {});
-        CHECK(answer.pumps.at(0).as_it_is.energy_cost_year == doctest::Approx(83970.0).epsilon(0.002));
+        CHECK(answer.pumps.at(0).as_it_is.energy_cost_year == ebb::test::near(83970.0).epsilon(0.002));
     }
 
     TEST_CASE("what a yearly payment is worth: tables of engineering economy, uniform series present worth") {
         // from memory: any such table (P/A, i %, n)
-        CHECK(choose::worth_of_yearly_payment(10.0, 0.06) == doctest::Approx(7.3601).epsilon(1e-5));
-        CHECK(choose::worth_of_yearly_payment(5.0, 0.08) == doctest::Approx(3.9927).epsilon(1e-5));
-        CHECK(choose::worth_of_yearly_payment(20.0, 0.10) == doctest::Approx(8.5136).epsilon(1e-5));
+        CHECK(choose::worth_of_yearly_payment(10.0, 0.06) == ebb::test::near(7.3601).epsilon(1e-5));
+        CHECK(choose::worth_of_yearly_payment(5.0, 0.08) == ebb::test::near(3.9927).epsilon(1e-5));
+        CHECK(choose::worth_of_yearly_payment(20.0, 0.10) == ebb::test::near(8.5136).epsilon(1e-5));
         CHECK(choose::worth_of_yearly_payment(15.0, 0.0) == 15.0);
     }
 }

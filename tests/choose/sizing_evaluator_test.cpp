@@ -9,6 +9,7 @@
 #include "tests/choose/published_networks.h"
 #include "tests/choose/random_sizing.h"
 #include "tests/counted_allocations.h"
+#include "tests/near.h"
 
 using namespace ebb;
 
@@ -38,8 +39,8 @@ void check_same(const choose::Verdict& one, const choose::Verdict& other) {
     CHECK(one.allowed == other.allowed);
     CHECK(one.pipes_cost == other.pipes_cost);
     if (!one.solved || !other.solved) return;
-    CHECK(one.energy_a_year_kwh == doctest::Approx(other.energy_a_year_kwh).epsilon(1e-7));
-    CHECK(one.total_cost == doctest::Approx(other.total_cost).epsilon(1e-7));
+    CHECK(one.energy_a_year_kwh == ebb::test::near(other.energy_a_year_kwh).epsilon(1e-7));
+    CHECK(one.total_cost == ebb::test::near(other.total_cost).epsilon(1e-7));
     CHECK(std::abs(one.worst_margin - other.worst_margin) <= 1e-6 * (1.0 + std::abs(one.worst_margin)));
     CHECK(std::abs(one.missed - other.missed) <= 1e-6 * (1.0 + one.missed));
 }
@@ -100,12 +101,12 @@ TEST_SUITE("sizing evaluator") {
         REQUIRE(most != nullptr);
         REQUIRE(least != nullptr);
         // 3 m of head over (1.5 + f L/D) velocity heads: 3.1 m/s with f = 0.019, faster than both
-        CHECK(most->got == doctest::Approx(3.1).epsilon(0.05));
+        CHECK(most->got == ebb::test::near(3.1).epsilon(0.05));
         CHECK(most->wanted == 2.0);
         CHECK_FALSE(most->met);
-        CHECK(most->margin == doctest::Approx(2.0 / most->got - 1.0));
+        CHECK(most->margin == ebb::test::near(2.0 / most->got - 1.0));
         CHECK(least->met);
-        CHECK(verdict.missed == doctest::Approx(-most->margin));
+        CHECK(verdict.missed == ebb::test::near(-most->margin));
         CHECK_FALSE(verdict.allowed);
     }
 
@@ -126,8 +127,8 @@ TEST_SUITE("sizing evaluator") {
         const choose::Verdict verdict = evaluator.evaluate({0, 0, 0, 0});
         settle::Farm farm(posed.read.layout);
         const double power = farm.solve(0).pumps.at(0).power_w;
-        CHECK(verdict.energy_a_year_kwh == doctest::Approx(8.76 * power).epsilon(1e-9));
-        CHECK(verdict.total_cost == doctest::Approx(8.0 + 8.76 * power * 0.30 * 10.0).epsilon(1e-9));
+        CHECK(verdict.energy_a_year_kwh == ebb::test::near(8.76 * power).epsilon(1e-9));
+        CHECK(verdict.total_cost == ebb::test::near(8.0 + 8.76 * power * 0.30 * 10.0).epsilon(1e-9));
     }
 
     TEST_CASE("margins: just met is 0, a tenth more flow 0.1, no flow -1, a vessel that keeps no water has all there is to spare") {
@@ -139,13 +140,13 @@ TEST_SUITE("sizing evaluator") {
             target.got = got;
             return choose::margin_of(target);
         };
-        CHECK(margin("inflow_m3_s", false, 2e-3, 2.2e-3) == doctest::Approx(0.1));
-        CHECK(margin("turnover_s", true, 3600.0, 3600.0 / 1.1) == doctest::Approx(0.1));
+        CHECK(margin("inflow_m3_s", false, 2e-3, 2.2e-3) == ebb::test::near(0.1));
+        CHECK(margin("turnover_s", true, 3600.0, 3600.0 / 1.1) == ebb::test::near(0.1));
         CHECK(margin("turnover_s", true, 3600.0, settle::kUnknown) == -1.0);
         CHECK(margin("inflow_m3_s", false, 2e-3, settle::kUnknown) == -1.0);
         CHECK(margin("turnover_s", true, 3600.0, 0.0) == HUGE_VAL);  // nothing is divided by the nothing that stands in it
-        CHECK(margin("pressure_m", false, 4.0, 5.0) == doctest::Approx(0.25));
-        CHECK(margin("pressure_m", false, 0.5, 0.75) == doctest::Approx(0.25));
+        CHECK(margin("pressure_m", false, 4.0, 5.0) == ebb::test::near(0.25));
+        CHECK(margin("pressure_m", false, 0.5, 0.75) == ebb::test::near(0.25));
         CHECK(margin("pressure_m", false, 4.0, settle::kUnknown) == -1.0);
     }
 

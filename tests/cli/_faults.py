@@ -6,10 +6,13 @@ import re
 import shutil
 import subprocess
 import tempfile
+import time
 
 from _program import HERE, LAYOUTS, PROGRAM
 
 EXAMPLES = os.path.abspath(os.path.join(HERE, "..", "..", "examples"))
+FARM = os.path.join(EXAMPLES, "farm.xml")
+MANY = "VT1 VT2 VT3 VT4 VB1 VB2 VB3 VB4 VB5 VB6 VR1 VR2 VN1 VN2 VN3"  # 32,768 combinations: 32 blocks
 OLD = b"what stood here before\n"
 FIRST, SIZING = os.path.join(EXAMPLES, "first.xml"), os.path.join(EXAMPLES, "sizing.xml")
 READINGS = os.path.join(EXAMPLES, "first_readings.xml")
@@ -116,3 +119,19 @@ class Stage:
         if any(not f.startswith(".result.out.part-") for f in self.left()):
             return f"left behind under another name: {self.left()}"
         return ""
+
+
+def ended_amid_rows(end, leaves):
+    """A survey that gets `end` while 64 MiB of its rows stand in a temporary: whether what must hold does, in whose name, and what was seen. `leaves`:
+    the temporary may stay."""
+    stage = Stage("survey each")
+    with subprocess.Popen([PROGRAM, "survey", FARM, "--switch", MANY + " VN4 PP PF", "--each", stage.file], stderr=subprocess.PIPE, stdout=subprocess.DEVNULL) as job:
+        limit = time.time() + 60
+        while not stage.left() and job.poll() is None and time.time() < limit:
+            time.sleep(0.01)
+        seen = stage.left()
+        job.send_signal(end)
+        job.communicate(timeout=60)
+    with open(stage.file, "rb") as now:
+        holds = job.returncode == -end and seen and now.read() == stage.new and bool(stage.left()) == leaves
+    return holds, f"ended by {end.name}", (job.returncode, seen, stage.left())

@@ -9,14 +9,12 @@ import subprocess
 import tempfile
 import time
 
-from _faults import EXAMPLES, FIRST, OLD, QUICK, WRITERS, Stage, can_trace, command
+from _faults import EXAMPLES, FARM, FIRST, MANY, OLD, QUICK, WRITERS, Stage, can_trace, command, ended_amid_rows
 from _program import PROGRAM, Count, layout, run
 
 count = Count()
 check = count.check
 injected = 0
-FARM = os.path.join(EXAMPLES, "farm.xml")
-MANY = "VT1 VT2 VT3 VT4 VB1 VB2 VB3 VB4 VB5 VB6 VR1 VR2 VN1 VN2 VN3"  # 32,768 combinations: 32 blocks
 
 
 def small_disk():
@@ -116,18 +114,8 @@ def kinds_of_outputs():
 
 
 def ended_by_signals():
-    """While 64 MiB of rows stand in a temporary, an end from outside takes it away; nohup is heeded."""
-    for end, leaves in ((signal.SIGTERM, False), (signal.SIGHUP, False), (signal.SIGKILL, True)):
-        stage = Stage("survey each")
-        with subprocess.Popen([PROGRAM, "survey", FARM, "--switch", MANY + " VN4 PP PF", "--each", stage.file], stderr=subprocess.PIPE, stdout=subprocess.DEVNULL) as job:
-            limit = time.time() + 60
-            while not stage.left() and job.poll() is None and time.time() < limit:
-                time.sleep(0.01)
-            seen = stage.left()
-            job.send_signal(end)
-            job.communicate(timeout=60)
-        with open(stage.file, "rb") as now:
-            check(job.returncode == -end and seen and now.read() == stage.new and bool(stage.left()) == leaves, f"ended by {end.name}", (job.returncode, seen, stage.left()))
+    """While 64 MiB of rows stand in a temporary, an end from outside takes it away (slow_faults.py: the other ends)."""
+    check(*ended_amid_rows(signal.SIGTERM, False))
 
 
 def little_memory():

@@ -19,6 +19,7 @@
 #include "netfiles/reader.h"
 #include "solver/layout/validate.h"
 #include "solver/settle/many.h"
+#include "tests/near.h"
 
 namespace {
 
@@ -161,9 +162,9 @@ TEST_CASE("heights are to scale") {
     is_sound(drawn);
     REQUIRE(drawn.places.axis.breaks().empty());
     const profile::Box &tall = drawn.places.vessels[0], &low = drawn.places.vessels[1];
-    CHECK((tall.bottom - tall.top) / (low.bottom - low.top) == doctest::Approx(1.0 / 0.5));
+    CHECK((tall.bottom - tall.top) / (low.bottom - low.top) == ebb::test::near(1.0 / 0.5));
     const double between = drawn.places.vessels[1].bottom - drawn.places.vessels[3].bottom;
-    CHECK(between / (tall.bottom - tall.top) == doctest::Approx((1.4 - 0.2) / 1.0));
+    CHECK(between / (tall.bottom - tall.top) == ebb::test::near((1.4 - 0.2) / 1.0));
 }
 
 TEST_CASE("three hundred vessels are drawn, and none lies on another") {
@@ -202,7 +203,7 @@ TEST_CASE("absurd elevations: the empty heights are cut out, the scale stays") {
     CHECK(drawn.places.axis.breaks().size() == 2);
     for (std::size_t i = 1; i < made.vessels.size(); ++i) {
         const profile::Box& box = drawn.places.vessels[i];
-        CHECK(box.bottom - box.top == doctest::Approx(0.5 * drawn.places.axis.pixels_per_metre()));
+        CHECK(box.bottom - box.top == ebb::test::near(0.5 * drawn.places.axis.pixels_per_metre()));
         CHECK(box.bottom - box.top > 20.0);
     }
     CHECK(times(figure_of(made, {}), "class=\"break\"") == 2);
@@ -211,7 +212,7 @@ TEST_CASE("absurd elevations: the empty heights are cut out, the scale stays") {
 TEST_CASE("the way back from a place on the drawing to its elevation") {
     const profile::Axis axis({{-300.0, -298.0}, {0.0, 2.0}, {400.0, 401.0}}, 1.0, layout::kNotSaid);
     for (const double elevation_m : {-301.0, -299.0, -100.0, 0.0, 1.3, 200.0, 400.5, 402.0})
-        CHECK(axis.elevation(axis.y(elevation_m)) == doctest::Approx(elevation_m));
+        CHECK(axis.elevation(axis.y(elevation_m)) == ebb::test::near(elevation_m));
     CHECK(axis.y(1.0) > axis.y(2.0));
 }
 
@@ -253,8 +254,8 @@ TEST_CASE("ways of head lead from the pumps to what they feed") {
     const ebb::cli::ProfileScene scene{made, answer, conditions, found, speech};
     const std::vector<profile::Corner> corners = profile::corners(scene, paths.front());
     REQUIRE(corners.size() == 4);  // level of the sump, pump, tee, end
-    CHECK(corners[0].head_m == doctest::Approx(answer.vessels[2].level_m));
-    CHECK(corners[1].head_m == doctest::Approx(answer.vessels[2].level_m + answer.pumps[0].head_m));
+    CHECK(corners[0].head_m == ebb::test::near(answer.vessels[2].level_m));
+    CHECK(corners[1].head_m == ebb::test::near(answer.vessels[2].level_m + answer.pumps[0].head_m));
     CHECK(corners[2].head_m < corners[1].head_m);
     CHECK(corners[3].head_m < corners[2].head_m);
 }

@@ -8,6 +8,7 @@
 
 #include "cli/views/report/chart.h"
 #include "cli/views/report/html.h"
+#include "tests/near.h"
 
 using namespace ebb::cli;
 
@@ -93,8 +94,8 @@ TEST_SUITE("report page") {
             y.push_back(std::stod(page.substr(comma + 1)));
         }
         REQUIRE(x.size() == 3);
-        CHECK(x[1] == doctest::Approx(0.5 * (x[0] + x[2])).epsilon(1e-3));
-        CHECK(y[1] == doctest::Approx(0.5 * (y[0] + y[2])).epsilon(1e-3));
+        CHECK(x[1] == ebb::test::near(0.5 * (x[0] + x[2])).epsilon(1e-3));
+        CHECK(y[1] == ebb::test::near(0.5 * (y[0] + y[2])).epsilon(1e-3));
         CHECK(x[2] > x[0]);
         CHECK(y[2] < y[0]);  // upwards is more
     }

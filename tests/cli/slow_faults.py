@@ -6,7 +6,7 @@ import signal
 import subprocess
 import time
 
-from _faults import OLD, WRITERS, Stage, can_trace, command
+from _faults import OLD, WRITERS, Stage, can_trace, command, ended_amid_rows
 from _program import Count
 
 count = Count()
@@ -65,5 +65,8 @@ for name in WRITERS:
         failing_calls(writer)
     random_ends(writer)
     little_memory(writer)
+for last, stays in ((signal.SIGHUP, False), (signal.SIGKILL, True)):
+    if chance.random() <= max(share, 0.1):
+        count.check(*ended_amid_rows(last, stays))
 print(f"{injected} system calls failed, killed or without memory, {killed_at_random} ends at random moments")
 count.end()

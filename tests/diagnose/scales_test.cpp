@@ -11,6 +11,7 @@
 #include "solver/diagnose/diagnosis.h"
 #include "solver/diagnose/weigh.h"
 #include "tests/diagnose/layout_text.h"
+#include "tests/near.h"
 
 using namespace ebb;
 using namespace ebb::diagnose;
@@ -65,7 +66,7 @@ TEST_CASE("quantiles of chi-squared are those of the tables") {
          {Row{1, 0.01, 6.635}, Row{2, 0.05, 5.991}, Row{3, 0.01, 11.345}, Row{5, 0.001, 20.515}, Row{10, 0.05, 18.307}, Row{20, 0.5, 19.337}}) {
         CAPTURE(row.degrees);
         CHECK(chi_squared_quantile(row.degrees, row.exceeded) ==
-              doctest::Approx(row.value).epsilon(0.012));  // Wilson and Hilferty: within about a per cent
+              ebb::test::near(row.value).epsilon(0.012));  // Wilson and Hilferty: within about a per cent
     }
 }
 
@@ -88,10 +89,10 @@ TEST_CASE("a judgement is the mixture written out with whole matrices") {
         sum += 0.01 * std::exp(-0.5 * quadratic(wider, e)) * std::sqrt(determinant(covariance) / determinant(wider));
     }
     const Judgement judgement = scales.judge(predicted);
-    CHECK(judgement.log_likelihood == doctest::Approx(std::log(sum)).epsilon(1e-10));
-    CHECK(judgement.chi_squared == doctest::Approx(quadratic(covariance, e)).epsilon(1e-10));
+    CHECK(judgement.log_likelihood == ebb::test::near(std::log(sum)).epsilon(1e-10));
+    CHECK(judgement.chi_squared == ebb::test::near(quadratic(covariance, e)).epsilon(1e-10));
     CHECK(judgement.misread == -1);
-    CHECK(scales.log_thinner() == doctest::Approx(0.5 * std::log(determinant(covariance)) - std::log(0.1 * 0.2 * 0.3)).epsilon(1e-10));
+    CHECK(scales.log_thinner() == ebb::test::near(0.5 * std::log(determinant(covariance)) - std::log(0.1 * 0.2 * 0.3)).epsilon(1e-10));
 }
 
 TEST_CASE("one wild reading is taken for a slip, and the others count as if it were not there") {
@@ -99,8 +100,8 @@ TEST_CASE("one wild reading is taken for a slip, and the others count as if it w
     const Scales scales(readings, kExact);
     const Judgement judgement = scales.judge(std::vector<Predicted>{{1.05, 0.0}, {2.0, 0.0}});
     CHECK(judgement.misread == 1);
-    CHECK(judgement.chi_squared_but_it == doctest::Approx(0.25));
-    CHECK(judgement.log_likelihood == doctest::Approx(std::log(0.01 * 0.1) - 0.5 * 2.25 - 0.125).epsilon(0.01));  // not -112
+    CHECK(judgement.chi_squared_but_it == ebb::test::near(0.25));
+    CHECK(judgement.log_likelihood == ebb::test::near(std::log(0.01 * 0.1) - 0.5 * 2.25 - 0.125).epsilon(0.01));  // not -112
     const Judgement both = scales.judge(std::vector<Predicted>{{2.0, 0.0}, {2.0, 0.0}});
     CHECK(both.log_likelihood < -40.0);  // two slips are none
 }
@@ -109,7 +110,7 @@ TEST_CASE("what swings is anywhere between its marks, and what comes and goes do
     const std::vector<Reading> readings = {measured(0.20, 0.01)};
     const Scales scales(readings, kExact);
     CHECK(scales.pull(0, {0.15, 0.10}) == 0.0);
-    CHECK(scales.pull(0, {0.05, 0.10}) == doctest::Approx(5.0));
+    CHECK(scales.pull(0, {0.05, 0.10}) == ebb::test::near(5.0));
     Reading look = measured(0.0, 0.0);
     look.what.quantity = Quantity::moves;
     const Scales looks(std::vector<Reading>{look}, kExact);
@@ -145,7 +146,7 @@ TEST_CASE("evidence and interval of a fault are those of integration by brute fo
         density.push_back(0.99 * std::exp(-0.5 * pull * pull) + 0.01 * 0.1 * std::exp(-0.005 * pull * pull));
     }
     for (int k = 0; k < kSteps; ++k) sum += 0.5 * (density[static_cast<std::size_t>(k)] + density[static_cast<std::size_t>(k) + 1]) / kSteps;
-    CHECK(weight.log_evidence == doctest::Approx(std::log(sum)).epsilon(0.01));
+    CHECK(weight.log_evidence == ebb::test::near(std::log(sum)).epsilon(0.01));
     double before = 0.0, low = -1.0, high = -1.0;
     for (int k = 0; k < kSteps; ++k) {
         const double part = 0.5 * (density[static_cast<std::size_t>(k)] + density[static_cast<std::size_t>(k) + 1]) / kSteps / sum;
@@ -153,8 +154,8 @@ TEST_CASE("evidence and interval of a fault are those of integration by brute fo
         if (high < 0.0 && before + part > 0.95) high = (k + (0.95 - before) / part) / kSteps;
         before += part;
     }
-    CHECK(weight.low_u == doctest::Approx(low).epsilon(0.01));
-    CHECK(weight.high_u == doctest::Approx(high).epsilon(0.01));
+    CHECK(weight.low_u == ebb::test::near(low).epsilon(0.01));
+    CHECK(weight.high_u == ebb::test::near(high).epsilon(0.01));
 }
 
 TEST_CASE("half of the valves that are elsewhere are shut or open") {
@@ -172,7 +173,7 @@ TEST_CASE("half of the valves that are elsewhere are shut or open") {
     nothing.sigma = usual_sigma(Quantity::flow, 0.0);
     signatures.ensure(std::vector<Signatures::Want>{{fault, 0.0}, {fault, 0.25}, {fault, 0.5}, {fault, 0.75}, {fault, 1.0}});
     const Weight weight = weigh(signatures, fault, Scales(std::vector<Reading>{nothing}, kExact), std::vector<std::size_t>{flow}, 0.9);
-    CHECK(std::exp(weight.log_evidence) == doctest::Approx(0.25).epsilon(0.03));
+    CHECK(std::exp(weight.log_evidence) == ebb::test::near(0.25).epsilon(0.03));
     CHECK(weight.low_u == 0.0);
     CHECK(weight.high_u < 0.01);
 }
@@ -203,7 +204,7 @@ TEST_CASE("threads change no digit, and what was solved is kept") {
     CHECK(diagnoses[0].next.size() == diagnoses[1].next.size());
     double sum = 0.0;
     for (const Explanation& one : diagnoses[0].explanations) sum += one.probability;
-    CHECK(sum == doctest::Approx(1.0).epsilon(1e-3));
+    CHECK(sum == ebb::test::near(1.0).epsilon(1e-3));
 }
 
 TEST_CASE("asked to stop, a diagnosis ends with what it has") {

@@ -21,6 +21,7 @@
 #include "solver/network/newton.h"
 #include "solver/physics/constants.h"
 #include "solver/settle/farm.h"
+#include "tests/near.h"
 
 using namespace ebb;
 
@@ -175,12 +176,12 @@ TEST_CASE("the loss of that pipe is what the published equations make of its siz
     const double friction_m = factor * pipe.length_m / pipe.bore_m * velocity_head_m;
     const double local_m = it.settings.links[it.link].k_forward * it.flow_m3_s() * it.flow_m3_s();
     const double drop_m = it.head_at(it.compiled().from) - std::max(it.head_at(it.compiled().to), it.compiled().at_to.elevation_m);
-    CHECK(friction_m + local_m == doctest::Approx(drop_m).epsilon(1e-8));
-    CHECK(it.answer.pipes[it.pipe].loss_m == doctest::Approx(drop_m).epsilon(1e-7));
-    CHECK(it.answer.pipes[it.pipe].flow_m3_s == doctest::Approx(it.flow_m3_s()).epsilon(1e-7));
+    CHECK(friction_m + local_m == ebb::test::near(drop_m).epsilon(1e-8));
+    CHECK(it.answer.pipes[it.pipe].loss_m == ebb::test::near(drop_m).epsilon(1e-7));
+    CHECK(it.answer.pipes[it.pipe].flow_m3_s == ebb::test::near(it.flow_m3_s()).epsilon(1e-7));
     // Newton's line at the answer: dQ by dH is one over the slope of the loss.
     const double step_m3_s = 1e-7;
     const auto loss = [&](double flow) { return physics::darcy_loss(it.law(), flow).value + it.settings.links[it.link].k_forward * flow * flow; };
     const double slope = (loss(it.flow_m3_s() + step_m3_s) - loss(it.flow_m3_s() - step_m3_s)) / (2.0 * step_m3_s);
-    CHECK(it.linear.a == doctest::Approx(1.0 / slope).epsilon(1e-5));
+    CHECK(it.linear.a == ebb::test::near(1.0 / slope).epsilon(1e-5));
 }

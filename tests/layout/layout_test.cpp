@@ -11,6 +11,7 @@
 #include "solver/layout/layout.h"
 #include "solver/layout/nearest.h"
 #include "solver/layout/validate.h"
+#include "tests/near.h"
 
 using namespace ebb::layout;
 
@@ -75,25 +76,25 @@ TEST_CASE("volume and depth are inverse, straight between points and beyond the 
     Vessel vessel;
     vessel.volume = {{0.0, 0.0}, {0.3, 0.2}, {0.5, 0.25}, {1.1, 0.53}};
     CHECK(volume_at_depth(vessel, 0.0) == 0.0);
-    CHECK(volume_at_depth(vessel, 0.15) == doctest::Approx(0.1));
-    CHECK(volume_at_depth(vessel, 0.3) == doctest::Approx(0.2));
-    CHECK(volume_at_depth(vessel, 0.4) == doctest::Approx(0.225));
-    CHECK(volume_at_depth(vessel, 1.1) == doctest::Approx(0.53));
-    CHECK(volume_at_depth(vessel, 1.4) == doctest::Approx(0.53 + 0.3 * 0.28 / 0.6));
+    CHECK(volume_at_depth(vessel, 0.15) == ebb::test::near(0.1));
+    CHECK(volume_at_depth(vessel, 0.3) == ebb::test::near(0.2));
+    CHECK(volume_at_depth(vessel, 0.4) == ebb::test::near(0.225));
+    CHECK(volume_at_depth(vessel, 1.1) == ebb::test::near(0.53));
+    CHECK(volume_at_depth(vessel, 1.4) == ebb::test::near(0.53 + 0.3 * 0.28 / 0.6));
     for (double depth = 0.0; depth < 1.5; depth += 0.01) {
-        CHECK(depth_at_volume(vessel, volume_at_depth(vessel, depth)) == doctest::Approx(depth).epsilon(1e-12));
+        CHECK(depth_at_volume(vessel, volume_at_depth(vessel, depth)) == ebb::test::near(depth).epsilon(1e-12));
     }
 }
 
 TEST_CASE("media hold their pores, open water above them all of its volume") {
     Vessel bed;
     bed.volume = prism_volume(2.88, 0.35, 0.30, 0.42);
-    CHECK(volume_at_depth(bed, 0.30) == doctest::Approx(2.88 * 0.42 * 0.30));
-    CHECK(volume_at_depth(bed, 0.35) == doctest::Approx(2.88 * (0.42 * 0.30 + 0.05)));
+    CHECK(volume_at_depth(bed, 0.30) == ebb::test::near(2.88 * 0.42 * 0.30));
+    CHECK(volume_at_depth(bed, 0.35) == ebb::test::near(2.88 * (0.42 * 0.30 + 0.05)));
     bed.volume = prism_volume(2.88, 0.35, kNotSaid, 0.42);  // media to the rim
-    CHECK(volume_at_depth(bed, 0.35) == doctest::Approx(2.88 * 0.42 * 0.35));
+    CHECK(volume_at_depth(bed, 0.35) == ebb::test::near(2.88 * 0.42 * 0.35));
     bed.volume = prism_volume(2.0, 1.0);
-    CHECK(volume_at_depth(bed, 0.5) == doctest::Approx(1.0));
+    CHECK(volume_at_depth(bed, 0.5) == ebb::test::near(1.0));
 }
 
 TEST_CASE("a layout made by hand is resolved and gets an arrangement") {

@@ -13,6 +13,7 @@
 #include "netfiles/schema.h"
 #include "netfiles/words.h"
 #include "solver/physics/valves.h"
+#include "tests/near.h"
 
 using namespace ebb::netfiles;
 
@@ -67,9 +68,9 @@ TEST_CASE("inch pipe: bores of ASTM D1785") {
         const PipeSize* size = find_size(series(names.at(row[0])), row[1] + " in");
         CAPTURE(row[1]);
         REQUIRE(size != nullptr);
-        CHECK(size->outside_m == doctest::Approx(number(row[2]) * 0.0254).epsilon(1e-12));
-        CHECK(size->wall_m == doctest::Approx(number(row[3]) * 0.0254).epsilon(1e-12));
-        CHECK(size->bore_m == doctest::Approx(number(row[5]) * 0.0254).epsilon(1e-9));
+        CHECK(size->outside_m == ebb::test::near(number(row[2]) * 0.0254).epsilon(1e-12));
+        CHECK(size->wall_m == ebb::test::near(number(row[3]) * 0.0254).epsilon(1e-12));
+        CHECK(size->bore_m == ebb::test::near(number(row[5]) * 0.0254).epsilon(1e-9));
         // the average bore that makers print lies inside the stated range
         CHECK(size->bore_low_m <= number(row[11]) / 1000.0);
         CHECK(size->bore_m >= number(row[11]) / 1000.0);
@@ -89,8 +90,8 @@ TEST_CASE("metric pipe: bores of EN ISO 1452-2") {
         CAPTURE(row[1]);
         REQUIRE(size != nullptr);
         if (standard) {
-            CHECK(size->bore_m == doctest::Approx(number(row[6]) / 1000.0).epsilon(1e-12));
-            CHECK(size->wall_m == doctest::Approx(number(row[5]) / 1000.0).epsilon(1e-12));
+            CHECK(size->bore_m == ebb::test::near(number(row[6]) / 1000.0).epsilon(1e-12));
+            CHECK(size->wall_m == ebb::test::near(number(row[5]) / 1000.0).epsilon(1e-12));
         } else {
             CHECK(size->bore_low_m <= number(row[6]) / 1000.0 + 1e-12);  // the thicker class sold under the same name is inside the range
         }
@@ -155,8 +156,8 @@ TEST_CASE("every figure has a source and a range around it") {
 
 TEST_CASE("defaults of plastic pipe are those of the handbooks") {
     // tests/reference/roughness_and_C.csv: plastic 0.0015 to 0.007 mm; C 140 to 155; n 0.009 to 0.011
-    CHECK(plain_plastic().roughness_m.value == doctest::Approx(0.0015e-3));
-    CHECK(plain_plastic().roughness_m.high == doctest::Approx(0.007e-3));
+    CHECK(plain_plastic().roughness_m.value == ebb::test::near(0.0015e-3));
+    CHECK(plain_plastic().roughness_m.high == ebb::test::near(0.007e-3));
     CHECK(plain_plastic().hazen_williams_c.value == 150.0);
     CHECK(plain_plastic().manning_n.low == 0.009);
     CHECK(plain_plastic().manning_n.high == 0.011);

@@ -3,6 +3,7 @@
 
 #include "netfiles/everyday.h"
 #include "netfiles/scale.h"
+#include "tests/near.h"
 
 using namespace ebb::netfiles;
 
@@ -59,7 +60,7 @@ TEST_CASE("a scale has words for its bounds, the same as its figures") {
         const std::string greatest(scale.greatest_text.substr(0, scale.greatest_text.find(" (")));
         const std::string least(scale.least_text.substr(0, scale.least_text.find(" (")));
         CAPTURE(greatest);
-        CHECK(parse_quantity(greatest, dimension, 1000.0).value == doctest::Approx(scale.greatest));
+        CHECK(parse_quantity(greatest, dimension, 1000.0).value == ebb::test::near(scale.greatest));
         CHECK(parse_quantity(least, dimension, 1000.0).value >= scale.least * (1.0 - 1e-12));
         CHECK(parse_quantity(least, dimension, 1000.0).value <= scale.least * 1.2);
     }

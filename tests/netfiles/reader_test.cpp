@@ -13,6 +13,7 @@
 
 #include "netfiles/reader.h"
 #include "solver/physics/water.h"
+#include "tests/near.h"
 
 using namespace ebb;
 using netfiles::read_layout;
@@ -77,9 +78,9 @@ TEST_CASE("a built-in series given prices is sold in the priced sizes, by rising
     const std::vector<layout::SoldSize>& sizes = result.layout.sold_series[0].sizes;
     REQUIRE(sizes.size() == 3);
     // outside diameter less two walls, EN ISO 1452-2: 32 x 2.4, 40 x 3.0, 63 x 4.7 mm
-    CHECK(sizes[0].bore_m == doctest::Approx(0.032 - 2 * 0.0024));
-    CHECK(sizes[1].bore_m == doctest::Approx(0.040 - 2 * 0.0030));
-    CHECK(sizes[2].bore_m == doctest::Approx(0.063 - 2 * 0.0047));
+    CHECK(sizes[0].bore_m == ebb::test::near(0.032 - 2 * 0.0024));
+    CHECK(sizes[1].bore_m == ebb::test::near(0.040 - 2 * 0.0030));
+    CHECK(sizes[2].bore_m == ebb::test::near(0.063 - 2 * 0.0047));
     CHECK(sizes[0].price_per_metre == 1.75);
     CHECK(sizes[1].price_per_metre == 0.0);
     CHECK(sizes[2].price_per_metre == 5.20);
@@ -98,7 +99,7 @@ TEST_CASE("what is to be chosen, what it costs and the limits of design arrive i
     REQUIRE(sizes.size() == 2);  // the third has no price
     CHECK(sizes[0].name == "20 mm");
     CHECK(sizes[0].price_per_metre == 0.8);
-    CHECK(sizes[1].bore_m == doctest::Approx(0.0452));
+    CHECK(sizes[1].bore_m == ebb::test::near(0.0452));
     const auto pipe = [&](std::string_view id) { return *std::ranges::find(farm.pipes, id, &layout::Pipe::id); };
     CHECK(pipe("push").choose_group == "returns");
     CHECK(pipe("wash").choose_group == "returns");
@@ -122,7 +123,7 @@ TEST_CASE("what is to be chosen, what it costs and the limits of design arrive i
     CHECK(economy.candidates[1].most == 1);
     CHECK(economy.candidates[1].pump == -1);
     CHECK(farm.limits.greatest_velocity_m_s == 1.5);
-    CHECK(farm.limits.greatest_suction_velocity_m_s == doctest::Approx(4 * 0.3048));
+    CHECK(farm.limits.greatest_suction_velocity_m_s == ebb::test::near(4 * 0.3048));
     CHECK(farm.limits.least_velocity_m_s == 0.3);
     CHECK(farm.limits.greatest_drain_fill == 0.75);
     CHECK(farm.limits.least_drain_velocity_m_s == 0.6);
@@ -143,19 +144,19 @@ TEST_CASE("every element and attribute of the language arrives in SI") {
     const ReadResult result = good("every-word.xml");
     const layout::Layout& farm = result.layout;
     CHECK(farm.units == layout::UnitSystem::us);
-    CHECK(farm.altitude_m == doctest::Approx(460 * 0.3048));
-    CHECK(farm.water_temperature_c == doctest::Approx(200.0 / 9.0));
+    CHECK(farm.altitude_m == ebb::test::near(460 * 0.3048));
+    CHECK(farm.water_temperature_c == ebb::test::near(200.0 / 9.0));
     REQUIRE(farm.vessels.size() == 7);
-    CHECK(farm.vessels[0].rim_m == doctest::Approx(44 * 0.0254));
-    CHECK(farm.vessels[0].volume.back().volume_m3 == doctest::Approx(std::numbers::pi / 4.0 * 1.524 * 1.524 * 44 * 0.0254));
+    CHECK(farm.vessels[0].rim_m == ebb::test::near(44 * 0.0254));
+    CHECK(farm.vessels[0].volume.back().volume_m3 == ebb::test::near(std::numbers::pi / 4.0 * 1.524 * 1.524 * 44 * 0.0254));
     CHECK(farm.vessels[1].turnover_s == 5400.0);
     const layout::Vessel& bed = farm.vessels[3];
     CHECK(bed.kind == layout::VesselKind::bed);
     CHECK(bed.void_fraction == 0.42);
     CHECK(bed.drains_within_s == 750.0);
     // 0.30 m of media with 42 % of pores, 0.05 m of open water above
-    CHECK(layout::volume_at_depth(bed, 0.30) == doctest::Approx(2.88 * 0.42 * 0.30));
-    CHECK(bed.volume.back().volume_m3 == doctest::Approx(2.88 * (0.42 * 0.30 + 0.05)));
+    CHECK(layout::volume_at_depth(bed, 0.30) == ebb::test::near(2.88 * 0.42 * 0.30));
+    CHECK(bed.volume.back().volume_m3 == ebb::test::near(2.88 * (0.42 * 0.30 + 0.05)));
     CHECK(farm.vessels[6].volume.size() == 2);
     CHECK(farm.pumps[0].count == 2);
     CHECK(farm.pumps[0].wear == 0.05);
@@ -165,13 +166,13 @@ TEST_CASE("every element and attribute of the language arrives in SI") {
     CHECK(farm.pump_models[0].least_speed == 0.5);
     CHECK_FALSE(layout::said(farm.pump_models[1].least_speed));
     CHECK(farm.pump_models[1].from_label);
-    CHECK(farm.pump_models[1].greatest_flow_m3_s == doctest::Approx(900 * 3.785411784e-3 / 3600.0));
+    CHECK(farm.pump_models[1].greatest_flow_m3_s == ebb::test::near(900 * 3.785411784e-3 / 3600.0));
     CHECK(farm.filters[0].clean.size() == 2);
     CHECK(farm.filters[0].clean[0].flow_m3_s < farm.filters[0].clean[1].flow_m3_s);  // sorted
-    CHECK(farm.filters[0].clean[0].head_m == doctest::Approx(2000.0 / (physics::water_density_kg_m3(200.0 / 9.0) * 9.80665)));
+    CHECK(farm.filters[0].clean[0].head_m == ebb::test::near(2000.0 / (physics::water_density_kg_m3(200.0 / 9.0) * 9.80665)));
     CHECK(farm.tees[0].loss == layout::TeeLoss::header);
     CHECK(farm.pipes[static_cast<std::size_t>(farm.tees[0].branch)].id == "feed-B1");
-    CHECK(farm.tees[2].takes_m3_s == doctest::Approx(0.004 / 60.0).scale(0.0));
+    CHECK(farm.tees[2].takes_m3_s == ebb::test::near(0.004 / 60.0));
     CHECK(farm.tees[2].least_pressure_m == 1.5);
     CHECK(farm.tees[3].vented);
     CHECK(farm.tees[3].takes_m3_s == 0.0);
@@ -180,10 +181,10 @@ TEST_CASE("every element and attribute of the language arrives in SI") {
     CHECK(farm.nozzles[1].rated_head_m == 5.0);
     CHECK(farm.standpipes[0].inserts.size() == 2);
     CHECK(farm.standpipes[0].holes[1].diameter_m == 0.00635);
-    CHECK(farm.pipes[0].bore_m == doctest::Approx(1.610 * 0.0254));  // ASTM D1785 schedule 40, 1-1/2 in
+    CHECK(farm.pipes[0].bore_m == ebb::test::near(1.610 * 0.0254));  // ASTM D1785 schedule 40, 1-1/2 in
     CHECK_FALSE(farm.pipes[1].choose);
     CHECK(farm.pipes[1].sold_series == -1);
-    CHECK(farm.pipes[2].bore_m == doctest::Approx(0.0272));  // EN ISO 1452-2 PN 16, 32 mm
+    CHECK(farm.pipes[2].bore_m == ebb::test::near(0.0272));  // EN ISO 1452-2 PN 16, 32 mm
     CHECK(farm.pipes[2].fittings[0].count == 2);
     CHECK(farm.pipes[2].valves.size() == 2);
     CHECK(farm.pipes[7].air_hole_m == 0.33);
@@ -222,18 +223,18 @@ TEST_CASE("every element and attribute of the language arrives in SI") {
     CHECK_FALSE(layout::said(day.failures[1].for_s));
     CHECK(farm.routines[1].lasts_s == 86400.0);
     CHECK(farm.routines[1].arrangement == 0);
-    CHECK(day.uptakes[0].rate_m3_s == doctest::Approx(0.025 / 86400.0).scale(0.0));
+    CHECK(day.uptakes[0].rate_m3_s == ebb::test::near(0.025 / 86400.0));
     CHECK(result.catalogue.series[0].name == "garden-hose");
     REQUIRE(farm.plus_minus.size() == 3);
     CHECK(farm.plus_minus[0].of.empty());
-    CHECK(farm.plus_minus[0].roughness == doctest::Approx(0.5));
-    CHECK(farm.plus_minus[0].hazen_williams == doctest::Approx(0.04));
-    CHECK(farm.plus_minus[0].bore == doctest::Approx(0.005));
-    CHECK(farm.plus_minus[0].losses == doctest::Approx(0.2));
-    CHECK(farm.plus_minus[0].start_depth_m == doctest::Approx(0.0127));
-    CHECK(farm.plus_minus[0].level_m == doctest::Approx(0.03));
-    CHECK(farm.plus_minus[0].pump_head == doctest::Approx(0.03));
-    CHECK(farm.plus_minus[0].filter_load == doctest::Approx(0.15));
+    CHECK(farm.plus_minus[0].roughness == ebb::test::near(0.5));
+    CHECK(farm.plus_minus[0].hazen_williams == ebb::test::near(0.04));
+    CHECK(farm.plus_minus[0].bore == ebb::test::near(0.005));
+    CHECK(farm.plus_minus[0].losses == ebb::test::near(0.2));
+    CHECK(farm.plus_minus[0].start_depth_m == ebb::test::near(0.0127));
+    CHECK(farm.plus_minus[0].level_m == ebb::test::near(0.03));
+    CHECK(farm.plus_minus[0].pump_head == ebb::test::near(0.03));
+    CHECK(farm.plus_minus[0].filter_load == ebb::test::near(0.15));
     REQUIRE(farm.plus_minus[1].of.size() == 2);
     CHECK(farm.plus_minus[1].of[0].kind == layout::Kind::pipe);
     CHECK(farm.plus_minus[1].losses == 0.0);
@@ -266,9 +267,9 @@ TEST_CASE("a label is a pump with a band") {
     const layout::Layout farm = good("every-word.xml").layout;
     const layout::PumpModel& model = farm.pump_models[1];
     const double half = model.greatest_flow_m3_s / 2.0;
-    CHECK(model.curve.head(half, {}).value == doctest::Approx(0.75 * model.greatest_head_m));
-    CHECK(model.curve_low.head(half, {}).value == doctest::Approx(0.5 * model.greatest_head_m));
-    CHECK(model.curve_high.head(half, {}).value == doctest::Approx(0.875 * model.greatest_head_m));
+    CHECK(model.curve.head(half, {}).value == ebb::test::near(0.75 * model.greatest_head_m));
+    CHECK(model.curve_low.head(half, {}).value == ebb::test::near(0.5 * model.greatest_head_m));
+    CHECK(model.curve_high.head(half, {}).value == ebb::test::near(0.875 * model.greatest_head_m));
 }
 
 TEST_CASE("the order of the elements means nothing") {
@@ -468,8 +469,8 @@ TEST_CASE("places along the farm are read where they are said, and are no figure
   <pipe id="R" from="K" to="T" to-height="0.9 m" length="9 m" bore="30 mm"/></layout>)",
         "along");
     REQUIRE(result.good());
-    CHECK(result.layout.ponds[0].x_m == doctest::Approx(-1.5));
-    CHECK(result.layout.vessels[0].x_m == doctest::Approx(3.5));
-    CHECK(result.layout.tees[0].x_m == doctest::Approx(2.0));
+    CHECK(result.layout.ponds[0].x_m == ebb::test::near(-1.5));
+    CHECK(result.layout.vessels[0].x_m == ebb::test::near(3.5));
+    CHECK(result.layout.tees[0].x_m == ebb::test::near(2.0));
     CHECK(std::isnan(result.layout.tees[1].x_m));
 }

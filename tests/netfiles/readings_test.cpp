@@ -12,6 +12,7 @@
 
 #include "netfiles/reader.h"
 #include "netfiles/schema.h"
+#include "tests/near.h"
 
 using namespace ebb;
 using namespace ebb::netfiles;
@@ -56,26 +57,26 @@ TEST_CASE("every word of a readings file is read, in SI") {
     CHECK(all.visits[1].arrangement == 0);
     CHECK(all.gauges.size() == 3);
     REQUIRE(all.chances.size() == 3);
-    CHECK(all.chances[1].chance == doctest::Approx(0.02));
+    CHECK(all.chances[1].chance == ebb::test::near(0.02));
     REQUIRE(all.readings.size() == 21);
     const auto at = [&](std::size_t i) -> const diagnose::Reading& { return all.readings[i]; };
     CHECK(at(0).what.quantity == Read::depth);
-    CHECK(at(0).value == doctest::Approx(0.35 - 0.021));  // bed 3 is 0.35 m deep
-    CHECK(at(0).sigma == doctest::Approx(0.0025));        // 5 mm is two standard deviations
-    CHECK(at(1).value == doctest::Approx(20 * 0.0254));
-    CHECK(at(1).sigma == doctest::Approx(0.005));
+    CHECK(at(0).value == ebb::test::near(0.35 - 0.021));  // bed 3 is 0.35 m deep
+    CHECK(at(0).sigma == ebb::test::near(0.0025));        // 5 mm is two standard deviations
+    CHECK(at(1).value == ebb::test::near(20 * 0.0254));
+    CHECK(at(1).sigma == ebb::test::near(0.005));
     CHECK(at(2).what.quantity == Read::moves);
     CHECK(at(2).value == 0.0);
     CHECK(at(3).what.quantity == Read::moves);  // a level with both is two readings
     CHECK(at(4).what.quantity == Read::depth);
-    CHECK(at(5).value == doctest::Approx(0.010 / 46));
-    CHECK(at(5).sigma == doctest::Approx(0.5 * 0.05 * 0.010 / 46));
+    CHECK(at(5).value == ebb::test::near(0.010 / 46));
+    CHECK(at(5).sigma == ebb::test::near(0.5 * 0.05 * 0.010 / 46));
     CHECK(at(6).value == 0.0);
-    CHECK(at(6).sigma == doctest::Approx(0.5 * diagnose::kLeastFlow_m3_s));
+    CHECK(at(6).sigma == ebb::test::near(0.5 * diagnose::kLeastFlow_m3_s));
     CHECK(at(7).by == diagnose::Instrument::meter);
-    CHECK(at(8).value == doctest::Approx(-0.1 / 3600));
-    CHECK(at(9).value == doctest::Approx(2.1));
-    CHECK(at(10).value == doctest::Approx(4000 / (997.77 * 9.80665)).epsilon(1e-3));  // water of 22 degC: CRC Handbook, from memory
+    CHECK(at(8).value == ebb::test::near(-0.1 / 3600));
+    CHECK(at(9).value == ebb::test::near(2.1));
+    CHECK(at(10).value == ebb::test::near(4000 / (997.77 * 9.80665)).epsilon(1e-3));  // water of 22 degC: CRC Handbook, from memory
     CHECK(at(11).what.quantity == Read::fall_time);
     CHECK(at(11).value == 270.0);
     CHECK(at(12).what.quantity == Read::rise_time);

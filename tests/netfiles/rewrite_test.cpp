@@ -16,6 +16,7 @@
 
 #include "netfiles/rewrite.h"
 #include "netfiles/units.h"
+#include "tests/near.h"
 
 using namespace ebb;
 using netfiles::ReadResult;
@@ -149,12 +150,12 @@ TEST_CASE("a valve's own line is changed, a missing one added, and what is based
     CHECK(text_of(rewrite) == wanted);
     const layout::Layout again = rewrite.reread("farm.xml").layout;
     const auto opening = [&](std::int32_t a, std::int32_t v) { return layout::conditions_of(again, a).valve_opening[static_cast<std::size_t>(v)]; };
-    CHECK(opening(0, second) == doctest::Approx(0.4127).epsilon(1e-12));
+    CHECK(opening(0, second) == ebb::test::near(0.4127).epsilon(1e-12));
     CHECK(opening(0, first) == 1.0);
     CHECK(opening(1, second) == 0.0);
-    CHECK(opening(1, first) == doctest::Approx(0.5).epsilon(1e-12));
+    CHECK(opening(1, first) == ebb::test::near(0.5).epsilon(1e-12));
     CHECK(opening(2, first) == 1.0);
-    CHECK(opening(2, second) == doctest::Approx(0.3125).epsilon(1e-12));
+    CHECK(opening(2, second) == ebb::test::near(0.3125).epsilon(1e-12));
 }
 
 TEST_CASE("pumps: run, stop and speed, before the end of a list that ends with a comment") {
@@ -181,7 +182,7 @@ TEST_CASE("a base that is set does not move what is set above it, whatever was s
     rewrite.set_valve_opening(1, first, 1.0);  // as it is, but its base is about to change
     rewrite.set_valve_opening(0, first, 0.3);
     const layout::Layout again = rewrite.reread("farm.xml").layout;
-    CHECK(layout::conditions_of(again, 0).valve_opening[0] == doctest::Approx(0.3));
+    CHECK(layout::conditions_of(again, 0).valve_opening[0] == ebb::test::near(0.3));
     CHECK(layout::conditions_of(again, 1).valve_opening[0] == 1.0);
     CHECK(layout::conditions_of(again, 2).valve_opening[0] == 0.4);
 }
@@ -198,7 +199,7 @@ TEST_CASE("a layout without arrangements gets the one it is answered in") {
                                    "%\"/>\r\n\t</arrangement>\r\n"));
     const layout::Layout again = rewrite.reread("farm.xml").layout;
     REQUIRE(again.arrangements.size() == 1);
-    CHECK(layout::conditions_of(again, 0).valve_opening[0] == doctest::Approx(0.412).epsilon(1e-12));
+    CHECK(layout::conditions_of(again, 0).valve_opening[0] == ebb::test::near(0.412).epsilon(1e-12));
 }
 
 TEST_CASE("elements replaced, renamed, and stripped of an attribute over several lines") {

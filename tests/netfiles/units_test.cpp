@@ -8,6 +8,7 @@
 
 #include "netfiles/units.h"
 #include "solver/physics/constants.h"
+#include "tests/near.h"
 
 using namespace ebb::netfiles;
 
@@ -63,24 +64,24 @@ TEST_CASE("round numbers are the nearest double of what was written") {
 }
 
 TEST_CASE("US and imperial units by their definitions") {
-    CHECK(read("1 gal", Dimension::volume) == doctest::Approx(3.785411784e-3).scale(0.0).epsilon(1e-15));  // 231 in3, exact
-    CHECK(read("1 imp-gal", Dimension::volume) == doctest::Approx(4.54609e-3).scale(0.0).epsilon(1e-15));  // exact
-    CHECK(read("1 gpm", Dimension::flow) == doctest::Approx(6.30902e-5).scale(0.0).epsilon(1e-6));         // SP 811: 6.309 020 E-05
+    CHECK(read("1 gal", Dimension::volume) == ebb::test::near(3.785411784e-3).epsilon(1e-15));  // 231 in3, exact
+    CHECK(read("1 imp-gal", Dimension::volume) == ebb::test::near(4.54609e-3).epsilon(1e-15));  // exact
+    CHECK(read("1 gpm", Dimension::flow) == ebb::test::near(6.30902e-5).epsilon(1e-6));         // SP 811: 6.309 020 E-05
     CHECK(read("1 gal/min", Dimension::flow) == read("1 gpm", Dimension::flow));
-    CHECK(read("1 imp-gal/min", Dimension::flow) == doctest::Approx(7.57682e-5).scale(0.0).epsilon(1e-6));  // SP 811: 4.546 09 E-03 / 60
-    CHECK(read("72 degF", Dimension::temperature) == doctest::Approx(22.0 + 2.0 / 9.0).epsilon(1e-14));
+    CHECK(read("1 imp-gal/min", Dimension::flow) == ebb::test::near(7.57682e-5).epsilon(1e-6));  // SP 811: 4.546 09 E-03 / 60
+    CHECK(read("72 degF", Dimension::temperature) == ebb::test::near(22.0 + 2.0 / 9.0).epsilon(1e-14));
     CHECK(read("32 degF", Dimension::temperature) == 0.0);
-    CHECK(read("212 degF", Dimension::temperature) == doctest::Approx(100.0).epsilon(1e-15));
-    CHECK(read("1 psi", Dimension::head) == doctest::Approx(6894.757 / 9806.65).epsilon(1e-7));  // SP 811: 6.894 757 E+03 Pa
-    CHECK(read("1 psi", Dimension::head) / 0.3048 == doctest::Approx(2.307).epsilon(2e-4));      // feet of water, the trade's 2.31
-    CHECK(read("3 bar", Dimension::head) == doctest::Approx(3e5 / 9806.65).epsilon(1e-15));
-    CHECK(read("10 kPa", Dimension::head) == doctest::Approx(1.019716).epsilon(1e-6));  // SP 811: 1 mH2O (conventional) = 9.806 65 kPa
+    CHECK(read("212 degF", Dimension::temperature) == ebb::test::near(100.0).epsilon(1e-15));
+    CHECK(read("1 psi", Dimension::head) == ebb::test::near(6894.757 / 9806.65).epsilon(1e-7));  // SP 811: 6.894 757 E+03 Pa
+    CHECK(read("1 psi", Dimension::head) / 0.3048 == ebb::test::near(2.307).epsilon(2e-4));      // feet of water, the trade's 2.31
+    CHECK(read("3 bar", Dimension::head) == ebb::test::near(3e5 / 9806.65).epsilon(1e-15));
+    CHECK(read("10 kPa", Dimension::head) == ebb::test::near(1.019716).epsilon(1e-6));  // SP 811: 1 mH2O (conventional) = 9.806 65 kPa
     CHECK(read("10 ft", Dimension::head) == 3.048);
     CHECK(read("5 m", Dimension::head) == 5.0);
 }
 
 TEST_CASE("a pressure becomes a head with the density of the water") {
-    CHECK(read("1 bar", Dimension::head, 998.2) == doctest::Approx(1e5 / (998.2 * ebb::physics::kGravity_m_s2)).epsilon(1e-15));
+    CHECK(read("1 bar", Dimension::head, 998.2) == ebb::test::near(1e5 / (998.2 * ebb::physics::kGravity_m_s2)).epsilon(1e-15));
     CHECK(read("1 m", Dimension::head, 998.2) == 1.0);
 }
 
@@ -90,7 +91,7 @@ TEST_CASE("writing is the inverse of reading") {
         for (const Unit& unit : units_of(dimension)) {
             const std::string text = "3.75 " + std::string(unit.name);
             const double value = read(text.c_str(), dimension, 997.0);
-            CHECK(in_unit(value, dimension, unit.name, 997.0) == doctest::Approx(3.75).epsilon(1e-14));
+            CHECK(in_unit(value, dimension, unit.name, 997.0) == ebb::test::near(3.75).epsilon(1e-14));
         }
     }
 }
@@ -193,7 +194,7 @@ TEST_CASE("every unit of flow, time, power and energy by its definition") {
     constexpr double kGallon_m3 = 231.0 * 0.0254 * 0.0254 * 0.0254, kImperial_m3 = 4.54609e-3;
     const auto is = [](const char* text, Dimension dimension, double si) {
         CAPTURE(text);
-        CHECK(read(text, dimension) == doctest::Approx(si).scale(0.0).epsilon(1e-14));
+        CHECK(read(text, dimension) == ebb::test::near(si).epsilon(1e-14));
     };
     for (const auto& [name, seconds] : {std::pair{"s", 1.0}, {"min", 60.0}, {"h", 3600.0}, {"day", 86400.0}}) {
         for (const auto& [volume, m3] : {std::pair{"l", 1e-3}, {"m3", 1.0}, {"gal", kGallon_m3}, {"imp-gal", kImperial_m3}})

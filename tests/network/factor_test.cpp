@@ -17,6 +17,7 @@
 #include <klu.h>
 
 #include "solver/network/factor.h"
+#include "tests/near.h"
 
 namespace {
 
@@ -169,8 +170,8 @@ TEST_CASE("two unknowns by hand") {
     REQUIRE(factor.factorise(false));
     std::vector<double> b{1.0, 2.0};
     factor.solve(b);
-    CHECK(b[0] == doctest::Approx(0.6).epsilon(1e-15));
-    CHECK(b[1] == doctest::Approx(0.8).epsilon(1e-15));
+    CHECK(b[0] == ebb::test::near(0.6).epsilon(1e-15));
+    CHECK(b[1] == ebb::test::near(0.8).epsilon(1e-15));
 }
 
 TEST_CASE("a star needs no fill: as many entries below the diagonal as edges") {
@@ -221,7 +222,7 @@ TEST_CASE("refuses what has no answer") {
         std::vector<double> b{0.0, 0.0, 1.0};
         factor.solve(b);
         // rows: x0 = x1, 2 x1 - x0 - x2 = 0, 2 x2 - x1 = 1: all are 1
-        for (const double x : b) CHECK(x == doctest::Approx(1.0).epsilon(1e-14));
+        for (const double x : b) CHECK(x == ebb::test::near(1.0).epsilon(1e-14));
     }
 }
 

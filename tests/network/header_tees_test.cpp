@@ -11,6 +11,7 @@
 #include "solver/network/laws.h"
 #include "solver/physics/constants.h"
 #include "solver/physics/tees.h"
+#include "tests/near.h"
 
 namespace {
 
@@ -63,8 +64,8 @@ TEST_CASE("a dividing tee on a header loses by the leg that feeds it") {
             const auto loss = losses({kFlow, -(1.0 - q) * kFlow, -q * kFlow}, drawn);
             const double ratio = area(2) / area(0);
             CHECK(loss[0] == 0.0);
-            CHECK(loss[1] == doctest::Approx(run(TeeFlow::dividing, ratio, q) * head(0, kFlow)).epsilon(1e-12));
-            CHECK(loss[2] == doctest::Approx(branch(TeeFlow::dividing, ratio, q) * head(0, kFlow)).epsilon(1e-12));
+            CHECK(loss[1] == ebb::test::near(run(TeeFlow::dividing, ratio, q) * head(0, kFlow)).epsilon(1e-12));
+            CHECK(loss[2] == ebb::test::near(branch(TeeFlow::dividing, ratio, q) * head(0, kFlow)).epsilon(1e-12));
         }
 }
 
@@ -74,8 +75,8 @@ TEST_CASE("a combining tee on a header loses by the leg that takes all") {
             const auto loss = losses({(1.0 - q) * kFlow, -kFlow, q * kFlow}, drawn);
             const double ratio = area(2) / area(1);
             CHECK(loss[1] == 0.0);
-            CHECK(loss[0] == doctest::Approx(run(TeeFlow::combining, ratio, q) * head(1, kFlow)).epsilon(1e-12));
-            CHECK(loss[2] == doctest::Approx(branch(TeeFlow::combining, ratio, q) * head(1, kFlow)).epsilon(1e-12));
+            CHECK(loss[0] == ebb::test::near(run(TeeFlow::combining, ratio, q) * head(1, kFlow)).epsilon(1e-12));
+            CHECK(loss[2] == ebb::test::near(branch(TeeFlow::combining, ratio, q) * head(1, kFlow)).epsilon(1e-12));
         }
 }
 
@@ -83,8 +84,8 @@ TEST_CASE("all of the flow through the branch: each run by the branch's relation
     const auto out = losses({-0.6 * kFlow, -0.4 * kFlow, kFlow}, kDrawn[0]), in = losses({0.6 * kFlow, 0.4 * kFlow, -kFlow}, kDrawn[1]);
     for (std::size_t leg = 0; leg < 2; ++leg) {
         const double ratio = area(2) / area(leg);
-        CHECK(out[leg] == doctest::Approx(branch(TeeFlow::dividing, ratio, 1.0) * head(2, kFlow)).epsilon(1e-12));
-        CHECK(in[leg] == doctest::Approx(branch(TeeFlow::combining, ratio, 1.0) * head(2, kFlow)).epsilon(1e-12));
+        CHECK(out[leg] == ebb::test::near(branch(TeeFlow::dividing, ratio, 1.0) * head(2, kFlow)).epsilon(1e-12));
+        CHECK(in[leg] == ebb::test::near(branch(TeeFlow::combining, ratio, 1.0) * head(2, kFlow)).epsilon(1e-12));
     }
     CHECK(out[2] == 0.0);
     CHECK(in[2] == 0.0);

@@ -1,5 +1,6 @@
 #include "solver/physics/constants.h"
 #include "solver/physics/fittings.h"
+#include "tests/near.h"
 #include "tests/physics/support.h"
 
 #include <algorithm>
@@ -11,7 +12,7 @@ using namespace ebb::physics::test;
 
 TEST_CASE("a fitting loses K velocity heads") {
     const double area = bore_area_m2(0.05);
-    CHECK(area == doctest::Approx(std::numbers::pi * 0.000625));
+    CHECK(area == ebb::test::near(std::numbers::pi * 0.000625));
     for (const double flow : {-2e-3, 1e-6, 3e-3}) {
         const double v = flow / area;
         const ValueSlope loss = local_loss(0.9 * velocity_head_coefficient(area), flow);
@@ -41,9 +42,9 @@ TEST_CASE("the square law: core, slope and exact inverse") {
     double worst_inverse = 0.0;
     for (const double k : {1e2, 1e6, 1e11}) {
         CHECK(square_law_loss(k, 0.0).slope > 0.0);
-        CHECK(square_law_loss(k, 0.0).slope == doctest::Approx(std::sqrt(k * kLinearCore_m)));
+        CHECK(square_law_loss(k, 0.0).slope == ebb::test::near(std::sqrt(k * kLinearCore_m)));
         CHECK(square_law_flow(k, 0.0).value == 0.0);
-        CHECK(square_law_flow(k, 0.0).slope == doctest::Approx(1.0 / std::sqrt(k * kLinearCore_m)));
+        CHECK(square_law_flow(k, 0.0).slope == ebb::test::near(1.0 / std::sqrt(k * kLinearCore_m)));
         double last = 0.0;
         for (const double head : spread(1e-14, 1e3, 800)) {
             const ValueSlope flow = square_law_flow(k, head);
@@ -71,13 +72,13 @@ TEST_CASE("orifices") {
             CHECK(kOrificeCoefficient <= number(row[3]));
         }
     }
-    CHECK(kOrificeCoefficient == doctest::Approx(std::numbers::pi / (std::numbers::pi + 2.0)).epsilon(0.002));
+    CHECK(kOrificeCoefficient == ebb::test::near(std::numbers::pi / (std::numbers::pi + 2.0)).epsilon(0.002));
     // A public problem set: 16 mm under 1.5 m passes 0.65 l/s at a coefficient of 0.596.
     const ValueSlope flow = square_law_flow(orifice_coefficient_m_per_m6_s2(bore_area_m2(0.016), 0.596), 1.5);
-    CHECK(flow.value == doctest::Approx(0.65e-3).scale(0.0).epsilon(0.001));
+    CHECK(flow.value == ebb::test::near(0.65e-3).epsilon(0.001));
     // Crane TP-410 ex. 7-2 (by library fluids 1.3.1): a globe valve passing 500 m3/h at 1 bar, bore 154 mm, has K = 3.6.
     const double k = rated_coefficient_m_per_m6_s2(500.0 / 3600.0, 1e5 / (1000.0 * kGravity_m_s2));
-    CHECK(k / velocity_head_coefficient(bore_area_m2(0.154)) == doctest::Approx(3.6).epsilon(0.003));
+    CHECK(k / velocity_head_coefficient(bore_area_m2(0.154)) == ebb::test::near(3.6).epsilon(0.003));
 }
 
 TEST_CASE("emptying a tank through a jet takes the published time") {
@@ -96,6 +97,6 @@ TEST_CASE("emptying a tank through a jet takes the published time") {
         for (int i = 0; i < kSteps; ++i) {  // midpoint rule over the level
             seconds += area * dh / square_law_flow(k, one.to_ft * kFoot_m + (i + 0.5) * dh).value;
         }
-        CHECK(seconds == doctest::Approx(one.seconds).epsilon(one.tolerance));
+        CHECK(seconds == ebb::test::near(one.seconds).epsilon(one.tolerance));
     }
 }

@@ -1,6 +1,7 @@
 #include "solver/physics/constants.h"
 #include "solver/physics/fittings.h"
 #include "solver/physics/friction.h"
+#include "tests/near.h"
 #include "tests/physics/support.h"
 
 #include <algorithm>
@@ -66,7 +67,7 @@ TEST_CASE("Colebrook's factor to rounding error, from 4000 to 1e9 and over all r
 
 TEST_CASE("a reading of the Moody chart") {
     // L. F. Moody, Trans. ASME 66 (1944) 671 (from memory): Re 1e5, k/D 1e-4: 0.0185.
-    CHECK(colebrook_friction_factor(1e5, 1e-4) == doctest::Approx(0.0185).epsilon(0.002));
+    CHECK(colebrook_friction_factor(1e5, 1e-4) == ebb::test::near(0.0185).epsilon(0.002));
 }
 
 TEST_CASE("laminar flow is Hagen-Poiseuille, h = 128 nu L Q/(pi g D^4)") {
@@ -167,37 +168,37 @@ TEST_CASE("a cached start gives the same loss to 1e-14, however far the flow has
 TEST_CASE("published examples of pipe friction") {
     // White, Fluid Mechanics, ex. 6.7: oil, 0.2 m3/s in 500 m of 200 mm cast iron 0.26 mm: f 0.0225, hf 117 m (chart). 1 %.
     const DarcyPipe iron = make_darcy_pipe({500.0, 0.2, 0.26e-3, 1e-5});
-    CHECK(darcy_friction_factor(iron, 0.2) == doctest::Approx(0.0225).epsilon(0.01));
-    CHECK(darcy_loss(iron, 0.2).value == doctest::Approx(117.0).epsilon(0.01));
+    CHECK(darcy_friction_factor(iron, 0.2) == ebb::test::near(0.0225).epsilon(0.01));
+    CHECK(darcy_loss(iron, 0.2).value == ebb::test::near(117.0).epsilon(0.01));
     // White ex. 6.9 (from memory): 30 cm, 100 m, e/d 0.0002, nu 2e-5, 8 m lost at 0.342 m3/s, f 0.0201.
     const DarcyPipe oil = make_darcy_pipe({100.0, 0.3, 0.06e-3, 2e-5});
-    CHECK(darcy_loss(oil, 0.342).value == doctest::Approx(8.0).epsilon(0.004));
-    CHECK(darcy_friction_factor(oil, 0.342) == doctest::Approx(0.0201).epsilon(0.002));
+    CHECK(darcy_loss(oil, 0.342).value == ebb::test::near(8.0).epsilon(0.004));
+    CHECK(darcy_friction_factor(oil, 0.342) == ebb::test::near(0.0201).epsilon(0.002));
     // White ex. 6.18 (from memory): 20.3 m lost in each of three parallel pipes at 62.5, 25.9 and 11.4 m3/h, nu 1.02e-6. 0.3 % in flow.
     const std::array lines{std::array{100.0, 0.08, 0.003, 62.5}, std::array{150.0, 0.06, 0.002, 25.9}, std::array{80.0, 0.04, 0.005, 11.4}};
     for (const auto& [length, bore, roughness, m3_h] : lines) {
         const DarcyPipe pipe = make_darcy_pipe({length, bore, roughness * bore, 1.02e-6});
-        CHECK(darcy_loss(pipe, m3_h / 3600.0).value == doctest::Approx(20.3).epsilon(0.006));
+        CHECK(darcy_loss(pipe, m3_h / 3600.0).value == ebb::test::near(20.3).epsilon(0.006));
     }
     // Cengel and Cimbala ex. 8-3 (from memory): 0.2 ft3/s of water in 200 ft of 2 in stainless pipe: f 0.0174, 27.3 ft.
     const DarcyPipe steel = make_darcy_pipe({200.0 * kFoot_m, 2.0 * kInch_m, 7e-6 * kFoot_m, 7.536e-4 / 62.36 * kFoot_m * kFoot_m});
-    CHECK(darcy_friction_factor(steel, 0.2 * kFoot3_m3) == doctest::Approx(0.0174).epsilon(0.003));
-    CHECK(darcy_loss(steel, 0.2 * kFoot3_m3).value / kFoot_m == doctest::Approx(27.3).epsilon(0.003));
-    CHECK(velocity(steel, 0.2 * kFoot3_m3) / kFoot_m == doctest::Approx(9.17).epsilon(0.001));
+    CHECK(darcy_friction_factor(steel, 0.2 * kFoot3_m3) == ebb::test::near(0.0174).epsilon(0.003));
+    CHECK(darcy_loss(steel, 0.2 * kFoot3_m3).value / kFoot_m == ebb::test::near(27.3).epsilon(0.003));
+    CHECK(velocity(steel, 0.2 * kFoot3_m3) / kFoot_m == ebb::test::near(9.17).epsilon(0.001));
     // Cengel ex. 8-8: 4 and 8 cm commercial steel, 36 m, 0.00415 and 0.0259 m3/s: 11.1 m in either, f 0.0221 and 0.0182.
     const DarcyPipe four = make_darcy_pipe({36.0, 0.04, 0.045e-3, 1.002e-3 / 998.0});
     const DarcyPipe eight = make_darcy_pipe({36.0, 0.08, 0.045e-3, 1.002e-3 / 998.0});
-    CHECK(darcy_loss(four, 0.00415).value == doctest::Approx(11.1).epsilon(0.01));
-    CHECK(darcy_loss(eight, 0.0259).value == doctest::Approx(11.1).epsilon(0.01));
-    CHECK(darcy_friction_factor(four, 0.00415) == doctest::Approx(0.0221).epsilon(0.005));
-    CHECK(darcy_friction_factor(eight, 0.0259) == doctest::Approx(0.0182).epsilon(0.005));
+    CHECK(darcy_loss(four, 0.00415).value == ebb::test::near(11.1).epsilon(0.01));
+    CHECK(darcy_loss(eight, 0.0259).value == ebb::test::near(11.1).epsilon(0.01));
+    CHECK(darcy_friction_factor(four, 0.00415) == ebb::test::near(0.0221).epsilon(0.005));
+    CHECK(darcy_friction_factor(eight, 0.0259) == ebb::test::near(0.0182).epsilon(0.005));
     // Crane TP-410 ex. 7-1 (by library fluids 1.3.1): 200 l/min of water at 30 degC in 52.5 mm smooth pipe: f 0.0179. 0.5 %.
     const DarcyPipe plastic = make_darcy_pipe({1.0, 0.0525, 0.0, 8.007e-7});
-    CHECK(darcy_friction_factor(plastic, 0.2 / 60.0) == doctest::Approx(0.0179).epsilon(0.005));
+    CHECK(darcy_friction_factor(plastic, 0.2 / 60.0) == ebb::test::near(0.0179).epsilon(0.005));
     // Crane ex. 7-13: fuel oil 2.7 cSt, 2 gal/s in 100 ft of 2.067 in steel (0.0018 in): f 0.0230, 9.65 psi at SG 0.815. 1.5 %.
     const DarcyPipe fuel = make_darcy_pipe({100.0 * kFoot_m, 2.067 * kInch_m, 0.0018 * kInch_m, 2.7e-6});
-    CHECK(darcy_friction_factor(fuel, 2.0 * kGallon_m3) == doctest::Approx(0.0230).epsilon(0.015));
-    CHECK(darcy_loss(fuel, 2.0 * kGallon_m3).value * 815.0 * kGravity_m_s2 / kPsi_pa == doctest::Approx(9.65).epsilon(0.015));
+    CHECK(darcy_friction_factor(fuel, 2.0 * kGallon_m3) == ebb::test::near(0.0230).epsilon(0.015));
+    CHECK(darcy_loss(fuel, 2.0 * kGallon_m3).value * 815.0 * kGravity_m_s2 / kPsi_pa == ebb::test::near(9.65).epsilon(0.015));
 }
 
 TEST_CASE("Hazen-Williams against a published table of schedule 40 plastic pipe, C = 150") {

@@ -2,6 +2,7 @@
 #include "solver/physics/fittings.h"
 #include "solver/physics/friction.h"
 #include "solver/physics/part_full.h"
+#include "tests/near.h"
 #include "tests/physics/support.h"
 
 #include <algorithm>
@@ -34,15 +35,15 @@ TEST_CASE("greatest uniform flow") {
     for (const Row& row : table("partial_pipe.csv", "quantity,handbook")) {
         const double exact = number(row[2]);
         if (row[0] == "y/D of maximum Q") {
-            CHECK(kGreatestFlowFill == doctest::Approx(exact).epsilon(1e-6));
+            CHECK(kGreatestFlowFill == ebb::test::near(exact).epsilon(1e-6));
         } else if (row[0] == "max Q/Qfull") {
-            CHECK(kGreatestFlowRatio == doctest::Approx(exact).epsilon(1e-6));
+            CHECK(kGreatestFlowRatio == ebb::test::near(exact).epsilon(1e-6));
         } else if (row[0] == "y/D (below the maximum) where Q/Qfull=1") {
-            CHECK(uniform_fill_ratio(1.0) == doctest::Approx(exact).epsilon(1e-6));
+            CHECK(uniform_fill_ratio(1.0) == ebb::test::near(exact).epsilon(1e-6));
         }
     }
-    CHECK(uniform_fill_ratio(0.5) == doctest::Approx(0.5).epsilon(1e-12));
-    CHECK(uniform_flow_ratio(kGreatestFlowFill) == doctest::Approx(kGreatestFlowRatio).epsilon(1e-14));
+    CHECK(uniform_fill_ratio(0.5) == ebb::test::near(0.5).epsilon(1e-12));
+    CHECK(uniform_flow_ratio(kGreatestFlowFill) == ebb::test::near(kGreatestFlowRatio).epsilon(1e-14));
     CHECK(uniform_fill_ratio(1.08) == 1.0);
     CHECK(uniform_fill_ratio(0.0) == 0.0);
 }
@@ -89,7 +90,7 @@ TEST_CASE("full-bore flow against a published friction table") {
                                         {12, 750, 0.130}}};
     for (const Entry& entry : entries) {
         const DrainFacts drain{.bore_m = entry.bore_in * kInch_m, .slope = entry.loss_ft / 100.0};
-        CHECK(full_bore_flow_m3_s(drain) / kGpm_m3_s == doctest::Approx(entry.gpm).epsilon(0.003));
+        CHECK(full_bore_flow_m3_s(drain) / kGpm_m3_s == ebb::test::near(entry.gpm).epsilon(0.003));
     }
 }
 
@@ -104,7 +105,7 @@ TEST_CASE("a large pipe two thirds full, by its hydraulic radius") {
     for (int i = 0; i < 50; ++i) {
         v = std::sqrt(2.0 * kGravity_m_s2 * diameter * (0.75 / 12.0) / colebrook_friction_factor(v * diameter / nu, 0.00036));
     }
-    CHECK(v * section.area * bore * bore / kGpm_m3_s == doctest::Approx(24500.0).epsilon(0.005));
+    CHECK(v * section.area * bore * bore / kGpm_m3_s == ebb::test::near(24500.0).epsilon(0.005));
 }
 
 TEST_CASE("how a drain carries a flow") {
@@ -112,15 +113,15 @@ TEST_CASE("how a drain carries a flow") {
     const double full = full_bore_flow_m3_s(drain);
     const DrainFlow half = drain_flow(drain, 0.5 * full);
     CHECK(half.part_full);
-    CHECK(half.fill_ratio == doctest::Approx(0.5).epsilon(1e-12));
-    CHECK(half.depth_m == doctest::Approx(0.0357).epsilon(1e-12));
-    CHECK(half.capacity_used == doctest::Approx(0.5).epsilon(1e-14));
-    CHECK(half.velocity_m_s == doctest::Approx(full / bore_area_m2(0.0714)).epsilon(1e-12));  // half full runs as fast as full
+    CHECK(half.fill_ratio == ebb::test::near(0.5).epsilon(1e-12));
+    CHECK(half.depth_m == ebb::test::near(0.0357).epsilon(1e-12));
+    CHECK(half.capacity_used == ebb::test::near(0.5).epsilon(1e-14));
+    CHECK(half.velocity_m_s == ebb::test::near(full / bore_area_m2(0.0714)).epsilon(1e-12));  // half full runs as fast as full
     const DrainFlow over = drain_flow(drain, 1.2 * full);
     CHECK_FALSE(over.part_full);
     CHECK(over.fill_ratio == 1.0);
-    CHECK(over.capacity_used == doctest::Approx(1.2));
-    CHECK(over.velocity_m_s == doctest::Approx(1.2 * full / bore_area_m2(0.0714)));
+    CHECK(over.capacity_used == ebb::test::near(1.2));
+    CHECK(over.velocity_m_s == ebb::test::near(1.2 * full / bore_area_m2(0.0714)));
     const DrainFlow still = drain_flow(drain, 0.0);
     CHECK(still.fill_ratio == 0.0);
     CHECK(still.velocity_m_s == 0.0);

@@ -1,4 +1,5 @@
 #include "solver/physics/valves.h"
+#include "tests/near.h"
 #include "tests/physics/support.h"
 
 #include <algorithm>
@@ -30,7 +31,7 @@ TEST_CASE("fully open losses are the handbook's multiples of its friction factor
     const auto is = [&](const std::string& item, ValveKind kind) {
         for (const Row& row : table("fittings.csv", "item,multiplier_of_fT")) {
             if (row[0] == item) {
-                CHECK(default_valve_loss(kind).value == doctest::Approx(number(row[1]) * fT).epsilon(0.01));
+                CHECK(default_valve_loss(kind).value == ebb::test::near(number(row[1]) * fT).epsilon(0.01));
                 return;
             }
         }
@@ -63,7 +64,7 @@ TEST_CASE("a valve loses more the further it is shut, without bound, and what it
         CHECK(last > 1e6);
         CHECK(valve_loss_coefficient(kind, 1e-30, 0.7) > 1e30);
         // No jump at the open end.
-        CHECK(valve_loss_coefficient(kind, 1.0 - 1e-9, 0.7) == doctest::Approx(0.7).epsilon(1e-6));
+        CHECK(valve_loss_coefficient(kind, 1.0 - 1e-9, 0.7) == ebb::test::near(0.7).epsilon(1e-6));
     }
 }
 
@@ -94,10 +95,10 @@ TEST_CASE("throttled losses against neighbours of the tables") {
         CHECK(ratio < 2.0);
     }
     // The tables' own points (Weisbach 1855; Lapple 1949; both from memory).
-    CHECK(valve_loss_coefficient(ValveKind::butterfly, 1.0 - 40.0 / 90.0, 0.0) == doctest::Approx(10.8));
-    CHECK(valve_loss_coefficient(ValveKind::ball, 1.0 - 40.0 / 82.0, 0.0) == doctest::Approx(17.3));
-    CHECK(valve_loss_coefficient(ValveKind::globe, 0.5, 9.0) == doctest::Approx(36.0));
-    CHECK(valve_loss_coefficient(ValveKind::diaphragm, 0.25, 2.3) == doctest::Approx(21.0));
+    CHECK(valve_loss_coefficient(ValveKind::butterfly, 1.0 - 40.0 / 90.0, 0.0) == ebb::test::near(10.8));
+    CHECK(valve_loss_coefficient(ValveKind::ball, 1.0 - 40.0 / 82.0, 0.0) == ebb::test::near(17.3));
+    CHECK(valve_loss_coefficient(ValveKind::globe, 0.5, 9.0) == ebb::test::near(36.0));
+    CHECK(valve_loss_coefficient(ValveKind::diaphragm, 0.25, 2.3) == ebb::test::near(21.0));
 }
 
 TEST_CASE("throttled losses at every point of the published tables") {
@@ -122,7 +123,7 @@ TEST_CASE("throttled losses at every point of the published tables") {
     }
     // Above the least opening ln(1 + extra) is what goes with ln x: no further from either neighbour than they are apart.
     const double between = valve_loss_coefficient(ValveKind::gate, std::sqrt(0.25 * 0.375), 0.0);
-    CHECK(std::log1p(between) == doctest::Approx(0.5 * (std::log1p(17.0) + std::log1p(5.52))).epsilon(0.02));
+    CHECK(std::log1p(between) == ebb::test::near(0.5 * (std::log1p(17.0) + std::log1p(5.52))).epsilon(0.02));
     CHECK(valve_is_one_way(ValveKind::check));
     CHECK(valve_is_one_way(ValveKind::foot));
     CHECK_FALSE(valve_is_one_way(ValveKind::gate));

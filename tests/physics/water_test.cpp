@@ -1,6 +1,7 @@
 #include "solver/physics/constants.h"
 #include "solver/physics/suction.h"
 #include "solver/physics/water.h"
+#include "tests/near.h"
 #include "tests/physics/support.h"
 
 using namespace ebb::physics;
@@ -53,15 +54,15 @@ TEST_CASE("NPSH available: highest pump inlet") {
     cold.density_kg_m3 = 62.4 * kPoundPerFoot3_kg_m3;
     cold.atmospheric_pressure_pa = 14.7 * kPsi_pa;
     cold.vapour_pressure_pa = 0.26 * kPsi_pa;
-    CHECK(npsh_available_m(cold, (-6.0 + 12.7) * kFoot_m) / kFoot_m == doctest::Approx(40.0).epsilon(0.1 / 40.0));
+    CHECK(npsh_available_m(cold, (-6.0 + 12.7) * kFoot_m) / kFoot_m == ebb::test::near(40.0).epsilon(0.1 / 40.0));
     Water hot = cold;
     hot.density_kg_m3 = 62.4 * 0.9635 * kPoundPerFoot3_kg_m3;
     hot.vapour_pressure_pa = 11.52 * kPsi_pa;
-    CHECK(npsh_available_m(hot, (-6.0 + 38.4) * kFoot_m) / kFoot_m == doctest::Approx(40.0).epsilon(0.1 / 40.0));
+    CHECK(npsh_available_m(hot, (-6.0 + 38.4) * kFoot_m) / kFoot_m == ebb::test::near(40.0).epsilon(0.1 / 40.0));
     // Crane TP-410 example 7-32 (by library fluids 1.3.1): 5 psig over the liquid, 25 ft below the pump, 6 ft lost; recomputed 13.887 ft.
     Water tank = cold;
     tank.density_kg_m3 = 62.364 * kPoundPerFoot3_kg_m3;
     tank.atmospheric_pressure_pa = (14.696 + 5.0) * kPsi_pa;
     tank.vapour_pressure_pa = 0.256 * kPsi_pa;
-    CHECK(npsh_available_m(tank, (-25.0 - 6.0) * kFoot_m) / kFoot_m == doctest::Approx(13.887).epsilon(0.001));
+    CHECK(npsh_available_m(tank, (-25.0 - 6.0) * kFoot_m) / kFoot_m == ebb::test::near(13.887).epsilon(0.001));
 }

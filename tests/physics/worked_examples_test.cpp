@@ -5,6 +5,7 @@
 #include "solver/physics/fittings.h"
 #include "solver/physics/friction.h"
 #include "solver/physics/value_slope.h"
+#include "tests/near.h"
 #include "tests/physics/support.h"
 
 #include <array>
@@ -45,13 +46,13 @@ TEST_CASE("two iron pipes in series between reservoirs") {
     const double flow = 0.5;
     const double loss = fitting_loss(kEntryLoss, 0.6, flow) + darcy({300.0, 0.6, 0.26e-3, 1.31e-6}, flow) + fitting_loss(0.24, 0.4, flow) +
                         darcy({300.0, 0.4, 0.26e-3, 1.31e-6}, flow) + fitting_loss(kExitLoss, 0.4, flow);
-    CHECK(loss == doctest::Approx(13.337).epsilon(0.003));
+    CHECK(loss == ebb::test::near(13.337).epsilon(0.003));
 }
 
 TEST_CASE("a gravity line from reservoir to reservoir") {
     // Cengel and Cimbala ex. 8-9 (from memory): 89 m of 5 cm cast iron, 6 l/s at 10 degC, K 2.36: 27.9 m. 0.4 %.
     const double loss = darcy({89.0, 0.05, 0.26e-3, 1.307e-3 / 999.7}, 6e-3) + fitting_loss(2.36, 0.05, 6e-3);
-    CHECK(loss == doctest::Approx(27.9).epsilon(0.004));
+    CHECK(loss == ebb::test::near(27.9).epsilon(0.004));
 }
 
 TEST_CASE("pump heads") {
@@ -60,7 +61,7 @@ TEST_CASE("pump heads") {
     const double flow = 0.2 * kFoot3_m3;
     const double head_ft =
         100.0 + (darcy({400.0 * kFoot_m, bore, 1e-3 * bore, 1.1e-5 * kFoot_m * kFoot_m}, flow) + fitting_loss(12.2, bore, flow)) / kFoot_m;
-    CHECK(head_ft == doctest::Approx(184.0).epsilon(0.005));
+    CHECK(head_ft == ebb::test::near(184.0).epsilon(0.005));
     // Crane TP-410 ex. 7-15 (by library): 100 gpm, 62.298 lb/ft3, 0.95 cP, 500 ft of 3.068 in steel (0.0018 in), four elbows 30 fT, gate 8 fT,
     // lift check of K 26.33, exit, fT 0.018, lift 400 ft: 421 ft. 0.3 %.
     const double three = 3.068 * kInch_m;
@@ -68,12 +69,12 @@ TEST_CASE("pump heads") {
     const double nu = 0.95e-3 / (62.298 * kPoundPerFoot3_kg_m3);
     const double K = (4.0 * 30.0 + 8.0) * 0.018 + 26.33 + kExitLoss;
     const double lift_ft = 400.0 + (darcy({500.0 * kFoot_m, three, 0.0018 * kInch_m, nu}, gpm) + fitting_loss(K, three, gpm)) / kFoot_m;
-    CHECK(lift_ft == doctest::Approx(421.0).epsilon(0.003));
+    CHECK(lift_ft == ebb::test::near(421.0).epsilon(0.003));
     // Crane ex. 7-14 (by library): 22 m and 1500 l/min through 34 m of 102.3 mm and 67 m of 128.2 mm with two bends of 14 fT, f 0.018: 2.6 bar.
     const double q = 1.5 / 60.0;
     const double pressure_m =
         22.0 + fixed_friction(0.018, 34.0, 0.1023, q) + fixed_friction(0.018, 67.0, 0.1282, q) + fitting_loss(2.0 * 14.0 * 0.016, 0.1282, q);
-    CHECK(pressure_m * 998.0 * kGravity_m_s2 / 1e5 == doctest::Approx(2.6).epsilon(0.02));
+    CHECK(pressure_m * 998.0 * kGravity_m_s2 / 1e5 == ebb::test::near(2.6).epsilon(0.02));
 }
 
 TEST_CASE("flows under a given head") {
@@ -82,7 +83,7 @@ TEST_CASE("flows under a given head") {
         6e4 * flow_for(7.0, [](double flow) {
             return fixed_friction(0.017, 60.0, 0.0779, flow) + fitting_loss(kEntryLoss + 6.0 * 30.0 * 0.017 + 0.59 + kExitLoss, 0.0779, flow);
         });
-    CHECK(l_min == doctest::Approx(781.0).epsilon(0.006));
+    CHECK(l_min == ebb::test::near(781.0).epsilon(0.006));
     // Crane ex. 7-19 (by library): 11.5 ft, entrance, mitre 60 fT, gate 8 fT, 10 ft of 3.068 in, sudden contraction, 20 ft of 2.067 in, exit,
     // fT 0.018 and 0.019, steel 0.0018 in, water at 60 degF: 137 gpm (139.2 with true bores). 2 %.
     const double nu = 1.217e-5 * kFoot_m * kFoot_m;
@@ -96,10 +97,10 @@ TEST_CASE("flows under a given head") {
                                            darcy({20.0 * kFoot_m, two, 0.0018 * kInch_m, nu}, flow) + fitting_loss(kExitLoss, two, flow);
                                 }) /
                        kGpm_m3_s;
-    CHECK(gpm == doctest::Approx(137.0).epsilon(0.02));
+    CHECK(gpm == ebb::test::near(137.0).epsilon(0.02));
     // GATE 2019 civil engineering, shift 1: siphon of 0.10 m, 5000 m, f 0.02, levels 5 m apart: 2.46e-3 m3/s.
     const double siphon = flow_for(5.0, [](double flow) { return fixed_friction(0.02, 5000.0, 0.10, flow); });
-    CHECK(siphon == doctest::Approx(2.46e-3).epsilon(0.001));
+    CHECK(siphon == ebb::test::near(2.46e-3).epsilon(0.001));
 }
 
 TEST_CASE("a large hot-water main, read from the chart") {
@@ -109,10 +110,10 @@ TEST_CASE("a large hot-water main, read from the chart") {
     const double flow = 700.0 / 60.0 * kFoot3_m3;
     const double nu = 1.978e-7 * 32.174 / 60.0 * kFoot_m * kFoot_m;
     const DarcyPipe pipe = make_darcy_pipe({100.0 * kFoot_m, bore, 8e-5 * bore, nu});
-    CHECK(flow / pipe.area_m2 / kFoot_m == doctest::Approx(5.35).epsilon(0.001));
-    CHECK(pipe.reynolds_per_flow * flow == doctest::Approx(8.4e7).epsilon(0.002));
-    CHECK(darcy_friction_factor(pipe, flow) == doctest::Approx(0.012).epsilon(0.05));
-    CHECK(darcy_loss(pipe, flow).value / kFoot_m == doctest::Approx(0.32).epsilon(0.05));
+    CHECK(flow / pipe.area_m2 / kFoot_m == ebb::test::near(5.35).epsilon(0.001));
+    CHECK(pipe.reynolds_per_flow * flow == ebb::test::near(8.4e7).epsilon(0.002));
+    CHECK(darcy_friction_factor(pipe, flow) == ebb::test::near(0.012).epsilon(0.05));
+    CHECK(darcy_loss(pipe, flow).value / kFoot_m == ebb::test::near(0.32).epsilon(0.05));
 }
 
 TEST_CASE("Hazen-Williams against a university course table of class 160 pipe") {
@@ -132,7 +133,7 @@ TEST_CASE("Hazen-Williams against a university course table of class 160 pipe") 
         const double flow = entry.gpm * kGpm_m3_s;
         const HazenPipe pipe = make_hazen_pipe({100.0 * kFoot_m, entry.bore_in * kInch_m, 150.0});
         const double psi = hazen_williams_loss(pipe, flow).value * 62.37 * kPoundPerFoot3_kg_m3 * kGravity_m_s2 / kPsi_pa;
-        CHECK(flow / pipe.area_m2 / kFoot_m == doctest::Approx(entry.velocity_ft_s).epsilon(0.005));
-        CHECK(psi == doctest::Approx(entry.loss_psi).epsilon(0.022));
+        CHECK(flow / pipe.area_m2 / kFoot_m == ebb::test::near(entry.velocity_ft_s).epsilon(0.005));
+        CHECK(psi == ebb::test::near(entry.loss_psi).epsilon(0.022));
     }
 }

@@ -19,6 +19,7 @@
 #include "solver/layout/validate.h"
 #include "solver/settle/farm.h"
 #include "tests/choose/random_sizing.h"
+#include "tests/near.h"
 #include "tests/property/random_farm.h"
 
 namespace {
@@ -165,10 +166,10 @@ void try_seed(std::uint64_t seed, Tried& tried) {
     }
     ++tried.with_designs;
     tried.gap_of_roots += (best.cost - root.lower_bound) / std::max(best.cost, 1e-9);
-    CHECK(tree.best_cost == doctest::Approx(best.cost).epsilon(1e-8));
+    CHECK(tree.best_cost == ebb::test::near(best.cost).epsilon(1e-8));
     const choose::BoundResult known = choose::bound(problem, &best.design, best.cost, {.most_nodes = 3000});
     CHECK(known.proven);
-    CHECK(known.best_cost == doctest::Approx(best.cost).epsilon(1e-8));
+    CHECK(known.best_cost == ebb::test::near(best.cost).epsilon(1e-8));
     choose::Relaxation relaxation(problem);
     Random random(seed + 1);
     CHECK(least_bound_of_parts(relaxation, relaxation.root(), best.design, random, 5) <= best.cost + roundoff);
@@ -213,14 +214,14 @@ void try_energy(std::uint64_t seed, double price_per_kwh, int& with_designs) {
     const choose::SizingProblem problem = choose::sizing_problem_of(sizing.layout, sizing.arrangements);
     const double cheapest = cheapest_by_flows(problem);
     const choose::BoundResult tree = choose::bound(problem, nullptr, 0.0, {.most_nodes = 3000});
-    if (tree.proven && cheapest < HUGE_VAL) CHECK(tree.best_cost == doctest::Approx(cheapest).epsilon(1e-8));
+    if (tree.proven && cheapest < HUGE_VAL) CHECK(tree.best_cost == ebb::test::near(cheapest).epsilon(1e-8));
     if (tree.proven && cheapest == HUGE_VAL) CHECK(tree.best.empty());
     CHECK(tree.lower_bound <= cheapest * (1.0 + 1e-9));
     const choose::SizingResult all = choose::search_sizes(problem, {});
     CHECK(all.found == (cheapest < HUGE_VAL));
     if (!all.found) return;
     ++with_designs;
-    if (all.exact) CHECK(all.verdict.total_cost == doctest::Approx(cheapest).epsilon(1e-8));
+    if (all.exact) CHECK(all.verdict.total_cost == ebb::test::near(cheapest).epsilon(1e-8));
 }
 
 void tell(const char* what, const Tried& tried) {

@@ -12,6 +12,7 @@
 
 #include "solver/settle/levels.h"
 #include "solver/settle/model.h"
+#include "tests/near.h"
 #include "tests/property/random_farm.h"
 #include "tests/settle/by_hand.h"
 
@@ -108,7 +109,7 @@ TEST_CASE("a pipe between the dead ends makes one of them: now it is certain") {
     REQUIRE(both.walked.found);
     CHECK(both.certain());
     CHECK(both.levels_apart_m() <= 1e-9);
-    CHECK(both.quick.point.head_m[1] == doctest::Approx(0.4).epsilon(1e-6));  // 0.8 m3 over 2 m2
+    CHECK(both.quick.point.head_m[1] == ebb::test::near(0.4).epsilon(1e-6));  // 0.8 m3 over 2 m2
 }
 
 TEST_CASE("a vessel that may run over on the way is not certain, though it would not at the end") {

@@ -2,6 +2,7 @@
 // two equal pipes from two ponds to a tee that takes T carry Q1 + Q2 = T and, from H1 - H2 = r (Q1 |Q1| - Q2 |Q2|), Q1 - Q2 = (H1 - H2)/(r T) while
 // both flow to the tee.
 #include "solver/settle/taking.h"
+#include "tests/near.h"
 #include "tests/settle/by_hand.h"
 
 namespace {
@@ -62,16 +63,16 @@ TEST_CASE("a tee between two ponds takes from both as the sum on paper has it") 
     const double difference = (kHigh_m - kLow_m) / (resistance() * kTakes_m3_s);
     const double first = 0.5 * (kTakes_m3_s + difference), second = 0.5 * (kTakes_m3_s - difference);
     REQUIRE(second > 0.0);
-    CHECK(answer.pipes[0].flow_m3_s == doctest::Approx(first).epsilon(1e-9));
-    CHECK(answer.pipes[1].flow_m3_s == doctest::Approx(second).epsilon(1e-9));
-    CHECK(answer.ponds[0].flow_m3_s + answer.ponds[1].flow_m3_s == doctest::Approx(kTakes_m3_s).epsilon(1e-12));
+    CHECK(answer.pipes[0].flow_m3_s == ebb::test::near(first).epsilon(1e-9));
+    CHECK(answer.pipes[1].flow_m3_s == ebb::test::near(second).epsilon(1e-9));
+    CHECK(answer.ponds[0].flow_m3_s + answer.ponds[1].flow_m3_s == ebb::test::near(kTakes_m3_s).epsilon(1e-12));
     const double head = kHigh_m - resistance() * first * first;
-    CHECK(answer.tees[0].head_m == doctest::Approx(head).epsilon(1e-9));
+    CHECK(answer.tees[0].head_m == ebb::test::near(head).epsilon(1e-9));
     CHECK(answer.worst_flow_imbalance_m3_s <= 1e-9 * kTakes_m3_s);
     REQUIRE(answer.targets.size() == 1);
     CHECK(answer.targets[0].about == "J");
     CHECK(answer.targets[0].quantity == "pressure_m");
-    CHECK(answer.targets[0].got == doctest::Approx(head - 1.0).epsilon(1e-9));
+    CHECK(answer.targets[0].got == ebb::test::near(head - 1.0).epsilon(1e-9));
     CHECK(answer.targets[0].met == (head - 1.0 >= 5.0));
 }
 
@@ -92,7 +93,7 @@ TEST_CASE("a tee whose every way is shut gets no answer but a sentence") {
     layout.arrangements = {one, none};
     const settle::Answer first = solved(layout, 0);
     REQUIRE(first.state == State::settled);
-    CHECK(first.pipes[1].flow_m3_s == doctest::Approx(1e-3).epsilon(1e-9));
+    CHECK(first.pipes[1].flow_m3_s == ebb::test::near(1e-3).epsilon(1e-9));
     const settle::Answer second = settle::Farm(layout).solve(1);
     CHECK(second.state == State::no_solution);
     CHECK(second.why.find("J") != std::string::npos);
@@ -117,11 +118,11 @@ TEST_CASE("what a tee takes out of vessels that nothing fills never settles; at 
         const settle::Answer rest = solved(layout, 0);
         const settle::Answer now = settle::Farm(layout).solve(1);
         CHECK(now.state == State::given_levels);
-        CHECK(now.vessels[0].outflow_m3_s - now.vessels[0].inflow_m3_s + (fed ? now.ponds[1].flow_m3_s : 0.0) == doctest::Approx(1e-3).epsilon(1e-9));
+        CHECK(now.vessels[0].outflow_m3_s - now.vessels[0].inflow_m3_s + (fed ? now.ponds[1].flow_m3_s : 0.0) == ebb::test::near(1e-3).epsilon(1e-9));
         if (fed) {  // the tank ends where it neither gives nor gets: at the head of the tee
             REQUIRE(rest.state == State::settled);
             CHECK(std::abs(rest.pipes[0].flow_m3_s) < 1e-9);
-            CHECK(rest.vessels[0].level_m == doctest::Approx(11.0 - resistance() * 1e-6).epsilon(1e-7));
+            CHECK(rest.vessels[0].level_m == ebb::test::near(11.0 - resistance() * 1e-6).epsilon(1e-7));
         } else {
             CHECK(rest.state == State::no_solution);
             CHECK(rest.why.find("never settle") != std::string::npos);

@@ -9,6 +9,7 @@
 #include "solver/layout/validate.h"
 #include "solver/survey/normal_points.h"
 #include "solver/survey/uncertain.h"
+#include "tests/near.h"
 #include "tests/settle/by_hand.h"
 
 namespace {
@@ -61,9 +62,9 @@ TEST_CASE("Hazen-Williams: the flow is in proportion to C and to the bore to the
     CHECK(answer.solved == 4096);
     CHECK(answer.alone == 0);
     const double of_c = 0.5 * std::log(1.10), of_bore = 0.5 * std::log(1.03) * 4.8704 / 1.852, both = std::hypot(of_c, of_bore);
-    CHECK(answer.pipe_flow_m3_s[0].middle == doctest::Approx(middle).epsilon(3e-4));
-    CHECK(answer.pipe_flow_m3_s[0].low == doctest::Approx(middle * std::exp(-kNinetyFive * both)).epsilon(3e-4));
-    CHECK(answer.pipe_flow_m3_s[0].high == doctest::Approx(middle * std::exp(kNinetyFive * both)).epsilon(3e-4));
+    CHECK(answer.pipe_flow_m3_s[0].middle == ebb::test::near(middle).epsilon(3e-4));
+    CHECK(answer.pipe_flow_m3_s[0].low == ebb::test::near(middle * std::exp(-kNinetyFive * both)).epsilon(3e-4));
+    CHECK(answer.pipe_flow_m3_s[0].high == ebb::test::near(middle * std::exp(kNinetyFive * both)).epsilon(3e-4));
 }
 
 TEST_CASE("causes: the shares of C and bore in the logarithm's variance, as they are added; each rises with what it should") {
@@ -87,8 +88,8 @@ TEST_CASE("causes: the shares of C and bore in the logarithm's variance, as they
     const auto& causes = answer.vessels[0].inflow_m3_s.causes;
     REQUIRE(causes.size() == 2);
     CHECK(causes[0].uncertainty == 0);
-    CHECK(causes[0].share == doctest::Approx(of_c / (of_c + of_bore)).epsilon(0.01));
-    CHECK(causes[1].share == doctest::Approx(of_bore / (of_c + of_bore)).epsilon(0.01));
+    CHECK(causes[0].share == ebb::test::near(of_c / (of_c + of_bore)).epsilon(0.01));
+    CHECK(causes[1].share == ebb::test::near(of_bore / (of_c + of_bore)).epsilon(0.01));
     CHECK(causes[0].rises);
     CHECK(causes[1].rises);
     CHECK_FALSE(answer.vessels[0].turnover_s.causes[0].rises);
@@ -105,16 +106,16 @@ TEST_CASE("a pipe with local losses alone: the flow is in proportion to 1/sqrt o
     layout.plus_minus = {line};
     const double middle = flow_of(layout);
     survey::UncertainAnswer answer = solve(layout, 1024);
-    CHECK(answer.pipe_flow_m3_s[0].low == doctest::Approx(middle * std::pow(1.5, -kNinetyFive / 4.0)).epsilon(1e-3));
-    CHECK(answer.pipe_flow_m3_s[0].high == doctest::Approx(middle * std::pow(1.5, kNinetyFive / 4.0)).epsilon(1e-3));
+    CHECK(answer.pipe_flow_m3_s[0].low == ebb::test::near(middle * std::pow(1.5, -kNinetyFive / 4.0)).epsilon(1e-3));
+    CHECK(answer.pipe_flow_m3_s[0].high == ebb::test::near(middle * std::pow(1.5, kNinetyFive / 4.0)).epsilon(1e-3));
 
     layout.plus_minus[0].losses = 0.0;
     layout.plus_minus[0].level_m = 0.2;  // 3 m between two levels of 0.1 m standard deviation each
     answer = solve(layout, 1024);
     CHECK(answer.alone == 1024);
     const double deviation = 0.1 * std::sqrt(2.0);
-    CHECK(answer.pipe_flow_m3_s[0].low == doctest::Approx(middle * std::sqrt((3.0 - kNinetyFive * deviation) / 3.0)).epsilon(1e-3));
-    CHECK(answer.pipe_flow_m3_s[0].high == doctest::Approx(middle * std::sqrt((3.0 + kNinetyFive * deviation) / 3.0)).epsilon(1e-3));
+    CHECK(answer.pipe_flow_m3_s[0].low == ebb::test::near(middle * std::sqrt((3.0 - kNinetyFive * deviation) / 3.0)).epsilon(1e-3));
+    CHECK(answer.pipe_flow_m3_s[0].high == ebb::test::near(middle * std::sqrt((3.0 + kNinetyFive * deviation) / 3.0)).epsilon(1e-3));
 }
 
 TEST_CASE("a closed loop: what is poured in at the start stands in the sump at the end; and samples do not depend on the threads") {
@@ -134,8 +135,8 @@ TEST_CASE("a closed loop: what is poured in at the start stands in the sump at t
     const survey::UncertainAnswer one = solve(layout, 300, 1), three = solve(layout, 300, 3);
     REQUIRE(one.solved == 300);
     const survey::Spread& depth = one.vessels[0].depth_m;
-    CHECK(depth.high - depth.middle == doctest::Approx(kNinetyFive * 0.02).epsilon(0.01));
-    CHECK(depth.middle - depth.low == doctest::Approx(kNinetyFive * 0.02).epsilon(0.01));
+    CHECK(depth.high - depth.middle == ebb::test::near(kNinetyFive * 0.02).epsilon(0.01));
+    CHECK(depth.middle - depth.low == ebb::test::near(kNinetyFive * 0.02).epsilon(0.01));
     CHECK(one.vessels[1].depth_m.high - one.vessels[1].depth_m.low < 1e-6);  // 66 mm in 10 km of head: 7e-6 of the flow, and as much of some 30 mm
     CHECK(depth.low == three.vessels[0].depth_m.low);
     CHECK(depth.high == three.vessels[0].depth_m.high);
@@ -186,9 +187,9 @@ TEST_CASE("points: the mean of a smooth function comes nearer to the truth faste
 
 TEST_CASE("percentiles: the seventh definition of Hyndman and Fan, as numpy.percentile has it") {
     const std::vector<double> sorted{1.0, 2.0, 4.0, 8.0, 16.0};
-    CHECK(survey::percentile(sorted, 0.05) == doctest::Approx(1.2));
+    CHECK(survey::percentile(sorted, 0.05) == ebb::test::near(1.2));
     CHECK(survey::percentile(sorted, 0.50) == 4.0);
-    CHECK(survey::percentile(sorted, 0.95) == doctest::Approx(14.4));
+    CHECK(survey::percentile(sorted, 0.95) == ebb::test::near(14.4));
 }
 
 TEST_CASE("who is wrong together: pipes of a series share a roughness, sizes a bore; what is named goes its own way") {

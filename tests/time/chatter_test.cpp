@@ -1,5 +1,6 @@
 // Things that fight: switching without getting anywhere ends the run, names who fights, and leaves what was found until then.
 
+#include "tests/near.h"
 #include "tests/time/busy_farm.h"
 
 namespace {
@@ -35,7 +36,7 @@ TEST_CASE("a level-switch with next to no dead band, a large pump and a small cu
     CHECK(course.why.find("P") != std::string::npos);
     CHECK(course.lasted_s < 60.0);
     CHECK(course.counts.steps < 5000);
-    CHECK(course.vessels[0].end_depth_m == doctest::Approx(0.2).epsilon(0.01));
+    CHECK(course.vessels[0].end_depth_m == ebb::test::near(0.2).epsilon(0.01));
 }
 
 TEST_CASE("two switches that fight over one cup chatter, and both are named") {
@@ -60,6 +61,6 @@ TEST_CASE("a switch that works often but for a purpose does not chatter") {
     const auto course = test::follow(layout, 7200.0, routine);
     CHECK(course.ending == time::Ending::time_over);
     CHECK(course.pumps[0].starts > 20);
-    CHECK(course.vessels[0].least_depth_m == doctest::Approx(0.15).epsilon(1e-4));
-    CHECK(course.vessels[0].greatest_depth_m == doctest::Approx(0.25).epsilon(1e-4));
+    CHECK(course.vessels[0].least_depth_m == ebb::test::near(0.15).epsilon(1e-4));
+    CHECK(course.vessels[0].greatest_depth_m == ebb::test::near(0.25).epsilon(1e-4));
 }

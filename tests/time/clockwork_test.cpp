@@ -2,6 +2,7 @@
 // move one valve or one pump in a farm where nothing flows, or where a vessel fills and falls evenly.
 
 #include "solver/time/clockwork.h"
+#include "tests/near.h"
 #include "tests/time/busy_farm.h"
 
 namespace {
@@ -89,7 +90,7 @@ TEST_CASE("a power cut leaves the clock alone: the pump is back when its timer s
     CHECK(times_of(course, Happening::power_fails, "") == std::vector<double>{300.0, 1100.0});
     CHECK(times_of(course, Happening::power_returns, "") == std::vector<double>{700.0, 1200.0});
     // 0 to 300, and 1000 to 1500 less 100 s
-    CHECK(course.pumps[0].run_s == doctest::Approx(300.0 + 400.0).epsilon(1e-9));
+    CHECK(course.pumps[0].run_s == ebb::test::near(300.0 + 400.0).epsilon(1e-9));
 }
 
 TEST_CASE("a pump that gave out stays so until it is mended, whatever the timer says; without an end for good") {
@@ -100,10 +101,10 @@ TEST_CASE("a pump that gave out stays so until it is mended, whatever the timer 
     auto course = test::follow(layout, 2000.0, routine);
     CHECK(times_of(course, Happening::pump_stops, "Q") == std::vector<double>{200.0, 1500.0});
     CHECK(times_of(course, Happening::pump_restarts, "Q").back() == 1200.0);
-    CHECK(course.pumps[0].run_s == doctest::Approx(200.0 + 300.0).epsilon(1e-9));
+    CHECK(course.pumps[0].run_s == ebb::test::near(200.0 + 300.0).epsilon(1e-9));
     routine.failures = {failure("Q", 200.0)};
     course = test::follow(layout, 2000.0, routine);
-    CHECK(course.pumps[0].run_s == doctest::Approx(200.0).epsilon(1e-9));
+    CHECK(course.pumps[0].run_s == ebb::test::near(200.0).epsilon(1e-9));
     CHECK(times_of(course, Happening::pump_stops, "Q") == std::vector<double>{200.0});
 }
 
@@ -122,7 +123,7 @@ TEST_CASE("a draw that repeats begins and ends each time, and takes what it shou
     const auto course = test::follow(layout, 1250.0, routine);
     CHECK(times_of(course, Happening::draw_begins, "A") == std::vector<double>{100.0, 500.0, 900.0});
     CHECK(times_of(course, Happening::draw_ends, "A") == std::vector<double>{150.0, 550.0, 950.0});
-    CHECK(course.draws[0].taken_m3 == doctest::Approx(0.06).epsilon(1e-9));
+    CHECK(course.draws[0].taken_m3 == ebb::test::near(0.06).epsilon(1e-9));
     CHECK(course.draws[0].missing_m3 == doctest::Approx(0.0));
 }
 
@@ -164,14 +165,14 @@ TEST_CASE("the common period of clocks") {
     layout::Routine routine;
     CHECK(std::isinf(common_period_s(routine)));
     routine.timers = {test::timer("V1", 1200.0, 100.0), test::timer("V2", 1800.0, 100.0)};
-    CHECK(common_period_s(routine) == doctest::Approx(3600.0));
+    CHECK(common_period_s(routine) == ebb::test::near(3600.0));
     layout::Rotation rotation;
     rotation.valve_ids = {"V3"};
     rotation.each_s = 700.0;
     routine.rotations = {rotation};
-    CHECK(common_period_s(routine) == doctest::Approx(25200.0));
+    CHECK(common_period_s(routine) == ebb::test::near(25200.0));
     routine.draws = {test::draw("A", "B", 0.02, 100.0, 50.0, 86400.0)};
-    CHECK(common_period_s(routine) == doctest::Approx(7.0 * 86400.0));
+    CHECK(common_period_s(routine) == ebb::test::near(7.0 * 86400.0));
     // 999.983 s and 1 234.577 s have 1 234 556 012.4 s in common, 39 years
     routine = {};
     routine.timers = {test::timer("V1", 999.983, 100.0), test::timer("V2", 1234.577, 100.0)};

@@ -1,6 +1,7 @@
 // Water is kept: what was there, plus what came, less what went, is what is there, to 1e-9 of the farm's water. The sum is taken twice: by the
 // engine at every step, and here from the figures of the answer alone.
 
+#include "tests/near.h"
 #include "tests/time/busy_farm.h"
 
 namespace {
@@ -33,9 +34,9 @@ void busy_days(double days) {
     CHECK(course.supplies[0].given_m3 > 0.0);
     CHECK(course.beds.size() == 3);
     CHECK(course.beds[2].breaks > 10);
-    CHECK(course.uptakes[0].taken_m3 == doctest::Approx(2e-7 * lasts_s).epsilon(1e-9));
-    CHECK(course.draws[0].taken_m3 == doctest::Approx(0.03 * days).epsilon(1e-9));
-    CHECK(course.draws[1].taken_m3 == doctest::Approx(0.02 * days).epsilon(1e-9));
+    CHECK(course.uptakes[0].taken_m3 == ebb::test::near(2e-7 * lasts_s).epsilon(1e-9));
+    CHECK(course.draws[0].taken_m3 == ebb::test::near(0.03 * days).epsilon(1e-9));
+    CHECK(course.draws[1].taken_m3 == ebb::test::near(0.02 * days).epsilon(1e-9));
     CHECK(course.worst_water_error_m3 <= kMostLost * course.water_m3);
     CHECK(std::abs(test::water_missing_m3(plan, course)) <= kMostLost * course.water_m3);
     std::printf("%.0f days: water missing %.1e of it, at the worst step %.1e; %ld steps, %ld network solves, %ld Newton steps\n", days,
@@ -79,7 +80,7 @@ TEST_CASE("a vessel drawn dry gives no more than it had") {
     CHECK(course.vessels[0].end_depth_m >= 0.0);
     CHECK(course.vessels[0].end_volume_m3 < 1e-3);
     CHECK(course.draws[0].taken_m3 + course.draws[1].taken_m3 <= 0.1 + kFilm_m * 0.5);
-    CHECK(course.draws[0].missing_m3 + course.draws[1].missing_m3 == doctest::Approx(0.13 - (0.1 - course.vessels[0].end_volume_m3)).epsilon(1e-6));
+    CHECK(course.draws[0].missing_m3 + course.draws[1].missing_m3 == ebb::test::near(0.13 - (0.1 - course.vessels[0].end_volume_m3)).epsilon(1e-6));
     CHECK(!test::times_of(course, Happening::draw_short, "A").empty());
 }
 

@@ -1,4 +1,5 @@
 // Water taken at tees, in time: a tank that a tap empties falls by what is taken; the account closes; a tap that is cut off gives nothing.
+#include "tests/near.h"
 #include "tests/time/in_time.h"
 
 namespace {
@@ -50,12 +51,12 @@ TEST_CASE("a tank falls by what a tap takes, to the last digits") {
     constexpr double kLasts_s = 3600.0;
     const time::Course course = test::follow(layout, kLasts_s);
     REQUIRE(course.ending == time::Ending::time_over);
-    CHECK(course.vessels[0].end_depth_m == doctest::Approx(1.6 - kTakes_m3_s * kLasts_s / kArea_m2).epsilon(1e-9));
+    CHECK(course.vessels[0].end_depth_m == ebb::test::near(1.6 - kTakes_m3_s * kLasts_s / kArea_m2).epsilon(1e-9));
     REQUIRE(course.tees.size() == 1);
-    CHECK(course.tees[0].taken_m3 == doctest::Approx(kTakes_m3_s * kLasts_s).epsilon(1e-12));
+    CHECK(course.tees[0].taken_m3 == ebb::test::near(kTakes_m3_s * kLasts_s).epsilon(1e-12));
     CHECK(course.tees[0].missing_m3 < 1e-12);
     CHECK(course.worst_water_error_m3 <= 1e-9 * course.water_m3);
-    CHECK(course.water_m3 - course.vessels[0].end_volume_m3 == doctest::Approx(course.tees[0].taken_m3).epsilon(1e-9));
+    CHECK(course.water_m3 - course.vessels[0].end_volume_m3 == ebb::test::near(course.tees[0].taken_m3).epsilon(1e-9));
 }
 
 TEST_CASE("a tap behind a shut valve gives nothing, and what is missing is told") {
@@ -69,10 +70,10 @@ TEST_CASE("a tap behind a shut valve gives nothing, and what is missing is told"
     routine.timers = {timer};
     const time::Course course = test::follow(layout, 3600.0, routine);
     REQUIRE(course.ending == time::Ending::time_over);
-    CHECK(course.tees[0].wanted_m3 == doctest::Approx(kTakes_m3_s * 3600.0).epsilon(1e-12));
-    CHECK(course.tees[0].taken_m3 == doctest::Approx(kTakes_m3_s * 1200.0).epsilon(1e-9));
-    CHECK(course.tees[0].missing_m3 == doctest::Approx(kTakes_m3_s * 2400.0).epsilon(1e-9));
-    CHECK(course.vessels[0].end_volume_m3 == doctest::Approx(1.6 * kArea_m2 - kTakes_m3_s * 1200.0).epsilon(1e-9));
+    CHECK(course.tees[0].wanted_m3 == ebb::test::near(kTakes_m3_s * 3600.0).epsilon(1e-12));
+    CHECK(course.tees[0].taken_m3 == ebb::test::near(kTakes_m3_s * 1200.0).epsilon(1e-9));
+    CHECK(course.tees[0].missing_m3 == ebb::test::near(kTakes_m3_s * 2400.0).epsilon(1e-9));
+    CHECK(course.vessels[0].end_volume_m3 == ebb::test::near(1.6 * kArea_m2 - kTakes_m3_s * 1200.0).epsilon(1e-9));
     CHECK(course.worst_water_error_m3 <= 1e-9 * course.water_m3);
 }
 
@@ -85,8 +86,8 @@ TEST_CASE("a tap fed by a pump gives nothing while the power is off") {
     routine.power_cuts = {cut};
     const time::Course course = test::follow(layout, 3600.0, routine);
     REQUIRE(course.ending == time::Ending::time_over);
-    CHECK(course.tees[0].taken_m3 == doctest::Approx(kTakes_m3_s * 2700.0).epsilon(1e-9));
-    CHECK(course.pumps[0].pumped_m3 == doctest::Approx(course.tees[0].taken_m3).epsilon(1e-6));
+    CHECK(course.tees[0].taken_m3 == ebb::test::near(kTakes_m3_s * 2700.0).epsilon(1e-9));
+    CHECK(course.pumps[0].pumped_m3 == ebb::test::near(course.tees[0].taken_m3).epsilon(1e-6));
     CHECK(course.worst_water_error_m3 <= 1e-9 * course.water_m3);
 }
 
