@@ -105,7 +105,11 @@ std::string format_duration(double seconds) {
         const long minutes = std::lround(whole / 60.0);
         return sign + std::to_string(minutes / 60) + " h" + (minutes % 60 == 0 ? "" : " " + two_digits(minutes % 60) + " min");
     }
-    return sign + format_number(length / 86400.0, 3) + " days";
+    const double days = length / 86400.0;
+    if (days < 999.5) return sign + format_number(days, 3) + " days";
+    // what takes years is known to three digits at best; more of them would only say how the last one was rounded
+    const double years = days / 365.25, step = std::pow(10.0, std::floor(std::log10(years)) - 2.0);
+    return sign + format_number(step * std::round(years / step), 3) + " years";
 }
 
 std::string format_level(double value_m, UnitSystem units) {

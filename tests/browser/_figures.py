@@ -1,6 +1,7 @@
 """What the commands say of an arrangement, as text and as numbers, and whether a figure of the page says the same."""
 import csv
 import json
+import math
 import os
 import re
 import sys
@@ -48,6 +49,9 @@ def seconds_of(text):
     if text.endswith("days"):
         number = text.split()[0]
         return float(number) * 86400.0, last_place(number) * 86400.0
+    if text.endswith("years"):  # three digits, whatever their size
+        years = float(text.split()[0])
+        return years * 365.25 * 86400.0, 10.0 ** (math.floor(math.log10(years)) - 2) * 365.25 * 86400.0
     parts = {unit: float(number) for number, unit in re.findall(r"([\d.]+) (h|min|s)\b", text)}
     coarse = 60.0 if "h" in parts else 1.0 if "min" in parts else last_place(text.split()[0])
     return parts.get("h", 0.0) * 3600.0 + parts.get("min", 0.0) * 60.0 + parts.get("s", 0.0), coarse

@@ -141,7 +141,15 @@ def rule_no_leftovers(root):
                 yield f"{path.relative_to(root)}:{number}: leftover mark"
 
 
-RULES = [rule_includes, rule_solver_words, rule_headers_once, rule_length, rule_top_level, rule_no_leftovers]
+def rule_near(root):
+    """doctest's Approx has a floor of one: tests/near.h has none. For nothing itself the floor is what is wanted."""
+    for path in sorted(path for path in (root / "tests").rglob("*") if path.suffix in (".h", ".cpp")):
+        for number, line in enumerate(path.read_text(encoding="utf-8").splitlines(), 1):
+            if re.search(r"doctest::Approx\((?!0\.?0*\))", line) and path.name != "near.h" and ".scale(" not in line:
+                yield f"{path.relative_to(root)}:{number}: doctest::Approx compares small figures by a share of one: test::near() of tests/near.h"
+
+
+RULES = [rule_includes, rule_solver_words, rule_headers_once, rule_length, rule_top_level, rule_no_leftovers, rule_near]
 
 # For each rule: small files that break it, and the same idea done right.
 BROKEN = [
@@ -166,6 +174,7 @@ BROKEN = [
     (rule_length, "cli/a.cpp", "int a;\n" * (FILE_LINES + 1)),
     (rule_top_level, "notes.txt", "\n"),
     (rule_no_leftovers, "cli/a.cpp", "// TO" + "DO later\n"),
+    (rule_near, "tests/a.cpp", "CHECK(flow == doctest::Approx(1e-4).epsilon(1e-6));\n"),
 ]
 SOUND = {
     "solver/physics/water.h": "#pragma once\n#include <cmath>\n",

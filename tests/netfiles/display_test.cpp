@@ -48,6 +48,9 @@ TEST_CASE("durations as they are spoken") {
     CHECK(format_duration(3599.7) == "1 h");
     CHECK(format_duration(7500) == "2 h 05 min");
     CHECK(format_duration(276480) == "3.20 days");
+    CHECK(format_duration(999.0 * 86400.0) == "999 days");
+    CHECK(format_duration(1000.0 * 86400.0) == "2.74 years");
+    CHECK(format_duration(1705253.6 * 86400.0) == "4670 years");
     CHECK(format_duration(0.25) == "0.25 s");
     CHECK(format_duration(std::numeric_limits<double>::quiet_NaN()) == "-");
 }

@@ -31,7 +31,9 @@ const say = (() => {
       if (whole < 3600) return Math.floor(whole / 60) + " min" + (whole % 60 ? " " + two(whole % 60) + " s" : "");
       const minutes = Math.round(whole / 60);
       if (whole < 48 * 3600) return Math.floor(minutes / 60) + " h" + (minutes % 60 ? " " + two(minutes % 60) + " min" : "");
-      const days = v / 86400; return (days < 999.5 ? days.toPrecision(3) : fixed(days, 0)) + " days";
+      const days = v / 86400, years = days / 365.25;
+      if (days < 999.5) return days.toPrecision(3) + " days";
+      return (years < 999.5 ? years.toPrecision(3) : fixed(Number(years.toPrecision(3)), 0)) + " years";
     },
   };
   return say;
