@@ -241,7 +241,7 @@ TEST_CASE("the bound holds on random farms") {
 
 TEST_CASE("with energy, what is proven is the cheapest as flows has it") {
     int with_designs = 0;
-    for (const std::uint64_t seed : {500017, 500126, 700032}) try_energy(seed, 0.138346, with_designs);  // farms of more than one settled state
+    for (const std::uint64_t seed : {500017U, 500126U, 700032U}) try_energy(seed, 0.138346, with_designs);  // farms of more than one settled state
     CHECK(with_designs > 0);
 }
 
