@@ -120,6 +120,18 @@ class Tried:
                     self.say(block, f"{words[0]} --help does not name {option}")
         return "options held against --help"
 
+    def rewriting(self, block):
+        """What writes pages anew would change this very folder. Without --rewrite the same scripts are tests."""
+        lines = [re.match(r"EBB_SOURCE_DIR=\$PWD python3 (tests/[\w/]+\.py) build/ebbwright --rewrite$", c) for c in block.commands()]
+        if block.mark != "indented" or not all(lines):
+            return None
+        for line in lines:
+            script = ROOT / line.group(1)
+            parts = [script, *script.parent.glob("_*.py")]
+            if not script.is_file() or not any("--rewrite" in part.read_text(encoding="utf-8") for part in parts):
+                self.say(block, f"{line.group(1)} does not know --rewrite")
+        return "tests that compare what these would write"
+
     def xml(self, block):
         held = {"docs/layout-format.md": "tests/netfiles/schema_test.cpp", "docs/readings-format.md": "tests/netfiles/schema_test.cpp",
                 "docs/stories.md": "tests/cli/stories.py", "docs/tutorial.md": "tests/house/tutorial.py"}
@@ -186,7 +198,7 @@ class Tried:
         self.ran(block, f"cmake -S project -B project/build -G Ninja -DCMAKE_PREFIX_PATH='{prefix}' && cmake --build project/build && project/build/my_program")
         return "built here"
 
-    WAYS = (shown_by_another_test, cmake, json_shape, synopsis, packages, xml, one_pipe, ebbwright_lines, whole_builds, scripts_with_options, formula)
+    WAYS = (shown_by_another_test, cmake, json_shape, synopsis, packages, xml, one_pipe, ebbwright_lines, whole_builds, scripts_with_options, rewriting, formula)
 
     def try_block(self, block):
         for way in self.WAYS:
