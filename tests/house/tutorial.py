@@ -120,6 +120,20 @@ def walk(page, folder, program):
     return BLOCK.sub(block, page), commands, failures
 
 
+# What the sentences of the page say beside the blocks: what must stand in the page, the command, what it must say.
+PROSE = (('write `width="0.6 m"` for the sump', """sed 's/width="1.2 m"/width="0.6 m"/' lean-to.xml > half.xml; ebbwright check half.xml""", "SUMP stands 106 mm deep", "106 mm"),
+         ("the tank turns over in 63 minutes", 'ebbwright flows as-built.xml --arrangement "all on"', "TANK turns over in 1 h 03 min", "63 minutes"))
+
+
+def wrong_prose(page, folder, program):
+    for sentence, command, said, figure in PROSE:
+        if sentence not in page or figure not in page:
+            yield f"the page does not say any more: {sentence} ... {figure}"
+        output = "\n".join(run(command, folder, program)[0])
+        if said not in output:
+            yield f"'{command}' does not say '{said}': {output[:600]}"
+
+
 def check_the_checks():
     text = '<l>\n  <a id="A" x="1"/>\n  <b name="A"><c/></b>\n</l>\n'
     new = put_into(text, '  <a id="A" x="2"></a>\n  <b name="B"/>\n')
@@ -134,7 +148,7 @@ def main():
     page = PAGE.read_text(encoding="utf-8")
     with tempfile.TemporaryDirectory() as folder:
         now, commands, wrong = walk(page, folder, sys.argv[1])
-    failures += wrong
+        failures += wrong + list(wrong_prose(page, folder, sys.argv[1]))
     if "--rewrite" in sys.argv:
         PAGE.write_text(now, encoding="utf-8")
         print("\n".join(failures) or "the page is rewritten")
