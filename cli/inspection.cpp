@@ -108,9 +108,9 @@ std::vector<std::string> Inspection::fine() const {
     say(answers_ > 0 && settled_ == answers_, all_of(answers_, "arrangement", "arrangements") + (answers_ == 1 ? " is solved" : " are solved"));
     say(targets_ > 0 && missed_ == 0,
         shut_off_ == 0 ? "every target is met in every arrangement" : "every target is met wherever its water is not shut off on purpose");
-    say(answers_ > 0 && !any_of({"spills", "spilled-on-the-way", "spills-until-dry", "spills-when-stopped"}),
-        "no vessel spills, pumps running or stopped");
-    say(answers_ > 0 && !any_of({"freeboard", "little-freeboard", "little-freeboard-when-stopped", "spills"}),
+    const bool runs_over = any_of({"spills", "spilled-on-the-way", "spills-until-dry", "spills-when-stopped"});
+    say(answers_ > 0 && !runs_over, "no vessel spills, pumps running or stopped");
+    say(answers_ > 0 && !runs_over && !any_of({"freeboard", "little-freeboard", "little-freeboard-when-stopped"}),
         fmt::format("every level stays {} or more below its rim", speech_.height(Practice{}.freeboard_m)));
     if (!layout_.pumps.empty()) {
         say(!any_of({"intake-bare", "pump-against-shut", "beyond-curve"}), "every running pump moves water within its curve");

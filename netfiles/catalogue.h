@@ -20,6 +20,7 @@ struct PipeSize {
     double price_per_metre = 0.0;  ///< NaN when not known
 };
 
+/// A series of pipe: its sizes, and the roughness they share.
 struct PipeSeries {
     std::string name;   ///< "pvc-pn16", "schedule-40"
     std::string title;  ///< one line for people
@@ -28,6 +29,7 @@ struct PipeSeries {
     std::vector<PipeSize> sizes;
 };
 
+/// A kind of fitting and what one of it loses.
 struct FittingKind {
     std::string name;  ///< "elbow-90"
     std::string title;
@@ -50,6 +52,7 @@ struct Catalogue {
 
 /// The built-in series (ASTM D1785 schedules 40 and 80, metric PVC-U PN 10 and PN 16), fittings and port losses.
 const Catalogue& built_in_catalogue();
+/// The entrances and exits that are built in.
 std::span<const PortLoss> port_losses();
 
 /// The size of a series by its name; spaces do not count ("32mm" is "32 mm"). nullptr when there is none.

@@ -32,6 +32,7 @@ struct ColumnUnit {
     double per_si = 1.0;  ///< shown = SI value * per_si
     int decimals = 2;
 };
+/// What heads a column of this dimension, and how its figures are written.
 ColumnUnit column_unit(Dimension dimension, UnitSystem units);
 
 }  // namespace ebb::netfiles

@@ -7,7 +7,7 @@
 
 namespace ebb::netfiles {
 
-/// An element, as offsets into its text. Of <a b="c"/> the content is empty and stands at the end.
+/// An element, as offsets into its text. Of `<a b="c"/>` the content is empty and stands at the end.
 struct Extent {
     std::size_t begin = 0;           ///< its '<'
     std::size_t name_end = 0;        ///< behind the word of its start tag

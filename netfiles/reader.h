@@ -12,11 +12,13 @@
 
 namespace ebb::netfiles {
 
+/// What came of reading a layout file: the layout, or everything that is wrong with the file.
 struct ReadResult {
     layout::Layout layout;                  ///< valid, names resolved, when `problems` is empty
     std::vector<layout::Problem> problems;  ///< errors, in the order of their places
     std::vector<SourceFile> files;          ///< what was read: `Place::file` is an index into it; the first is the file asked for
     Catalogue catalogue;                    ///< pipe series and fitting kinds of the file itself (not the built-in ones)
+    /// Whether the layout may be used.
     bool good() const { return problems.empty(); }
 };
 

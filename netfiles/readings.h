@@ -12,11 +12,13 @@
 
 namespace ebb::netfiles {
 
+/// What came of reading a readings file: the readings, or everything that is wrong with the file.
 struct ReadingsResult {
     std::string name;
     diagnose::Readings readings;            ///< complete when `problems` is empty
     std::vector<layout::Problem> problems;  ///< in the order of their places
     std::vector<SourceFile> files;
+    /// Whether the readings may be used.
     bool good() const { return problems.empty(); }
 };
 

@@ -19,6 +19,7 @@
 
 namespace ebb::netfiles {
 
+/// Changes to the text of a layout file that was read: what is not changed stays as it was written, comments and spaces too.
 class Rewrite {
 public:
     /// `read` is good() and outlives this.
@@ -40,14 +41,20 @@ public:
     void set_filter_load(std::int32_t arrangement, std::int32_t filter, double share);
     /// What calibration finds: the share of its head that a pump has lost; roughness, or C, of one pipe.
     void set_pump_wear(std::int32_t pump, double share);
+    /// The pipe gets this roughness of its own, m.
     void set_pipe_roughness(std::int32_t pipe, double roughness_m);
+    /// The pipe gets this Hazen-Williams C of its own.
     void set_pipe_hazen_williams(std::int32_t pipe, double coefficient);
 
     // ---- anything else; `element` is the place of an element of the files read. Texts are plain, escaped here; markup is put in as it is.
 
+    /// The attribute says this from now on; it is added where it was not.
     void set_attribute(const layout::Place& element, const std::string& attribute, const std::string& value);
+    /// The attribute is taken out.
     void remove_attribute(const layout::Place& element, const std::string& attribute);
+    /// The element becomes one of another name, its attributes and children kept.
     void rename_element(const layout::Place& element, const std::string& word);
+    /// This markup stands in place of the element.
     void replace_element(const layout::Place& element, const std::string& markup);
     /// A line of markup at the end of the element, indented as its neighbours are. A line end in it begins another line; a tab there is one
     /// step of indentation.

@@ -50,6 +50,7 @@ struct UnitPair {
     std::string_view large, small;
     double ratio = 0.0;
 };
+/// The pairs of a dimension; empty where it has none.
 std::span<const UnitPair> unit_pairs_of(Dimension dimension);
 
 /// The outcome of reading a text: a value in SI, or what is wrong (code and sentence) and what to write.
@@ -58,6 +59,7 @@ struct Quantity {
     std::string_view unit;  ///< the unit written (of the first part)
     std::string code;       ///< empty when well read: "no-unit", "unknown-unit", "wrong-unit", "decimal-comma", "not-a-number", ...
     std::string says, advice;
+    /// Whether it was read.
     bool good() const { return code.empty(); }
 };
 

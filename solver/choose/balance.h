@@ -26,6 +26,7 @@ struct WantedFlow {
     double inflow_m3_s = layout::kNotSaid;
 };
 
+/// What is asked of balance(): a layout, the arrangements one setting must serve, the valves to set.
 struct BalanceProblem {
     const layout::Layout* layout = nullptr;  ///< validated; outlives the call
     std::vector<std::int32_t> arrangements;  ///< at least one: one setting for all of them
@@ -41,6 +42,7 @@ struct BalanceProblem {
 /// no_targets, no_valves: nothing to set. no_solution: the farm itself has no settled flows. stopped: was told to end; the setting given is the
 /// best so far.
 enum class BalanceOutcome : std::uint8_t { not_run, balanced, met, missed, no_targets, no_valves, no_solution, stopped };
+/// The word of the JSON contract.
 const char* name_of(BalanceOutcome outcome);
 
 /// One outlet in one arrangement.
@@ -65,6 +67,7 @@ struct ValvePlace {
     double drop_m = layout::kNotSaid;     ///< head dropped over what it would drop fully open
 };
 
+/// A valve and the opening found for it, 0 shut to 1 open.
 struct BalancedValve {
     std::int32_t valve = -1;
     double opening = 1.0;                            ///< share of travel
@@ -83,6 +86,7 @@ struct BalanceStep {
     double outlet_flow_m3_s = layout::kNotSaid;  ///< into that vessel, right after
 };
 
+/// A pump whose speed was let free, with the speed found (share of full speed).
 struct BalancedPump {
     std::int32_t pump = -1;
     double speed = layout::kNotSaid, speed_before = layout::kNotSaid;
@@ -110,6 +114,7 @@ struct MissingWater {
     double worst_pipe_loss_m = layout::kNotSaid;
 };
 
+/// The setting found, what every outlet then gets, and in which order to set it. `outcome` says what it is worth.
 struct BalanceAnswer {
     BalanceOutcome outcome = BalanceOutcome::not_run;
     std::string why;  ///< of no_solution: one sentence

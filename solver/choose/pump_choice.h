@@ -21,6 +21,7 @@ namespace ebb::choose {
 
 inline constexpr double kNotKnown = std::numeric_limits<double>::quiet_NaN();
 
+/// What is asked of choose_pumps(). Indices are those of the layout.
 struct PumpQuestion {
     std::vector<std::int32_t> pumps;         ///< to be chosen; empty: every pump
     std::vector<std::int32_t> arrangements;  ///< that count; empty: arrangements_that_count()
@@ -44,6 +45,7 @@ struct SystemPoint {
     bool solved = false;        ///< settled, nothing runs over on the pump's account, its intake under water
 };
 
+/// What came of looking for a duty.
 enum class DutyOutcome : std::uint8_t {
     not_run,
     needed,          ///< flow and head were found at which the targets are just met
@@ -61,9 +63,11 @@ struct HeadTaken {
     std::int32_t pipe = -1, filter = -1;
     std::int32_t valve = -1;  ///< of that pipe, the least open one, when it is throttled
     double loss_m = kNotKnown, whole_loss_m = kNotKnown;
+    /// Whether anything was found.
     bool there() const { return pipe >= 0 || filter >= 0; }
 };
 
+/// What a pump must do in one arrangement: flow and head at which the targets that depend on it are just met.
 struct Duty {
     std::int32_t arrangement = -1;
     DutyOutcome outcome = DutyOutcome::not_run;
@@ -89,6 +93,7 @@ struct Duty {
 
 // ---------------------------------------------------------------------------------------------- candidates
 
+/// How the speed of a candidate is set.
 enum class SpeedMode : std::uint8_t {
     as_arranged,  ///< the speeds the arrangements say
     one_speed,    ///< one speed for all arrangements, the least that meets the targets
@@ -147,6 +152,7 @@ struct Reason {
     int others = 0;                                                               ///< further targets or arrangements it fails in
 };
 
+/// A doubt about a candidate, in the arrangement where it is greatest.
 struct DoubtAt {
     Doubt doubt = Doubt::far_left;
     std::int32_t arrangement = -1;
@@ -156,8 +162,10 @@ struct DoubtAt {
     double limit = kNotKnown;  ///< and its least depth
 };
 
+/// Whether a candidate will do; `perhaps`: one known only by its label meets the targets at one end of its band.
 enum class Standing : std::uint8_t { not_run, meets, perhaps, rejected };
 
+/// A model, a number of them and a way to set their speed, looked at for one pump: what it does, costs, and why it will not do.
 struct Candidate {
     std::int32_t model = -1;
     int count = 1;
@@ -204,6 +212,7 @@ struct Together {
     bool all_met = false;
     int rounds = 0;            ///< of choosing one after the other with the others' winners in place
     bool chosen_anew = false;  ///< the first choice of one pump was changed by the others
+    /// One arrangement with all winners in it.
     struct InArrangement {
         std::int32_t arrangement = -1;
         settle::State state = settle::State::not_run;
@@ -229,6 +238,7 @@ struct Failed {
     double flow_before_m3_s = kNotKnown, flow_after_m3_s = kNotKnown;  ///< of that pump
 };
 
+/// What is left unmet when a pump stops, pump by pump and arrangement by arrangement: as the layout is, or with the winners.
 struct Standby {
     bool of_winners = false;
     std::vector<Failed> cases;
@@ -242,9 +252,11 @@ struct Beside {
     bool had_balance = false;            ///< as the layout is
     std::vector<settle::Target> missed;  ///< and met, as the layout is
     std::vector<std::int32_t> spills;    ///< vessels that run over, and do not as the layout is
+    /// Whether the winners make this arrangement worse than it was.
     bool spoiled() const { return !missed.empty() || !spills.empty() || (had_balance && state == settle::State::no_solution); }
 };
 
+/// All that choose_pumps() finds, per pump asked about and for all winners together.
 struct PumpsAnswer {
     std::vector<std::int32_t> arrangements;
     Costing costing;

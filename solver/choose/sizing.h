@@ -47,6 +47,7 @@ struct FeedAsked {
     double inflow_m3_s = 0.0;
 };
 
+/// The choices of a layout with the options, costs and limits of each; made by sizing_problem_of().
 struct SizingProblem {
     const layout::Layout* layout = nullptr;  ///< outlives this
     std::vector<std::int32_t> arrangements;  ///< those that count
@@ -89,6 +90,7 @@ struct Judgement {
     double margin = 0.0;  ///< margins.h; negative where it is missed
 };
 
+/// What an Evaluator says of one design.
 struct Verdict {
     bool solved = false;   ///< every arrangement has a settled (or given) state, or one in which siphons start and stop
     bool allowed = false;  ///< solved, all targets met, all limits kept

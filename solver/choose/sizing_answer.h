@@ -14,6 +14,7 @@
 
 namespace ebb::choose {
 
+/// What is asked of size_pipes().
 struct SizingQuestion {
     std::vector<std::int32_t> arrangements;  ///< empty: those that count (economy.h)
     EconomySaid said;
@@ -68,6 +69,7 @@ struct Enlargement {
     double more_margin = 0.0;  ///< of the worst target
 };
 
+/// The cheapest design found that leaves every target so much to spare.
 struct TradeOffPoint {
     double margin = 0.0;  ///< asked of every target
     bool found = false;
@@ -75,6 +77,7 @@ struct TradeOffPoint {
     Verdict verdict;
 };
 
+/// The sizes found, what is proved of them, and what stands beside: the layout as drawn, enlargements, the trade-off.
 struct SizingAnswer {
     SizingProblem problem;
     SizingResult result;

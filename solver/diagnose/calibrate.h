@@ -25,8 +25,10 @@
 
 namespace ebb::diagnose {
 
+/// What can be fitted: roughness of a series, m; its Hazen-Williams C; opening of a valve, wear of a pump, load of a filter, shares.
 enum class Coefficient : std::uint8_t { roughness, hazen_williams, opening, wear, filter_load };
 
+/// Whether the readings tell a coefficient, and why not.
 enum class Told : std::uint8_t {
     yes,
     moves_nothing,  ///< that was read
@@ -34,6 +36,7 @@ enum class Told : std::uint8_t {
     not_apart,      ///< from its partner
 };
 
+/// One coefficient: as drawn, as it fits best, and how well it is known.
 struct FittedCoefficient {
     Coefficient what = Coefficient::wear;
     std::vector<std::int32_t> things;            ///< pipes of one series; one valve, pump or filter
@@ -46,13 +49,16 @@ struct FittedCoefficient {
     bool at_limit = false;      ///< wants further than what can be
 };
 
+/// Options of calibrate().
 struct CalibrationOptions {
     std::vector<std::int32_t> only = {};  ///< indices into coefficients_of(); empty: all
     std::function<void(double)> progress = {};
     std::stop_token stop = {};
 };
 
+/// The fit: coefficients, and every reading before and after. Chi-squared is the sum of squared pulls.
 struct Calibration {
+    /// What came of it; `nothing_told`: there are some, and these readings tell none of them.
     enum class Outcome : std::uint8_t { fitted, nothing_to_fit, nothing_told, no_solution, stopped } outcome = Outcome::no_solution;
     std::vector<FittedCoefficient> coefficients;
     std::vector<Predicted> before, after;  ///< of each reading
@@ -70,6 +76,7 @@ struct Calibration {
 /// filter whose load matters.
 std::vector<FittedCoefficient> coefficients_of(const Signatures& signatures);
 
+/// Fits coefficients to readings (nothing wrong besides). The observables of the readings must be among those of the signatures.
 Calibration calibrate(Signatures& signatures, std::span<const Reading> readings, const CalibrationOptions& options = {});
 
 }  // namespace ebb::diagnose

@@ -28,6 +28,7 @@
 
 namespace ebb::diagnose {
 
+/// Options of diagnose().
 struct DiagnosisOptions {
     double credible = 0.9;  ///< of intervals of sizes
     bool pairs = true;
@@ -36,13 +37,14 @@ struct DiagnosisOptions {
     std::stop_token stop = {};
 };
 
+/// Size of a fault: where it fits best, and the credible interval.
 struct SizeRange {
     double best = 1.0, low = 1.0, high = 1.0;  ///< in the unit of the kind
 };
 
-/// A hypothesis weighed.
 inline constexpr std::size_t kLeaders = 12;  ///< explanations that a next reading is asked to tell apart
 
+/// A hypothesis weighed.
 struct Explanation {
     std::vector<std::size_t> faults;  ///< indices into Signatures::faults(): none (nothing wrong), one, two
     std::vector<SizeRange> sizes;     ///< of each fault
@@ -65,6 +67,7 @@ struct Tie {
     double probability = 0.0;
 };
 
+/// A fault that cannot be, and the reading that says so.
 struct RuledOut {
     std::size_t fault = 0;
     double best = 1.0;         ///< the size that comes nearest
@@ -82,6 +85,7 @@ struct NextReading {
     std::vector<Predicted> predicted;  ///< for each of the first kLeaders explanations; spread: one standard deviation of what its sizes leave open
 };
 
+/// What the readings say as a whole.
 enum class Verdict : std::uint8_t {
     no_solution,     ///< of the sound farm, in one of the arrangements
     nothing_needed,  ///< the sound farm explains the readings, and nothing does so much better that it would be believed
@@ -91,10 +95,12 @@ enum class Verdict : std::uint8_t {
     none_of_these,   ///< nothing considered explains them
 };
 
+/// Two readings that cannot both be right.
 struct Contradiction {
     std::size_t one = 0, other = 0;  ///< readings of the same thing that disagree
 };
 
+/// What diagnose() finds: explanations by falling probability, what is ruled out, what to read next.
 struct Diagnosis {
     Verdict verdict = Verdict::no_solution;
     std::vector<Explanation> explanations;  ///< by falling probability; those below one in ten thousand are left out, but for the sound farm

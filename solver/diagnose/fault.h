@@ -27,6 +27,7 @@
 
 namespace ebb::diagnose {
 
+/// Kinds of fault. The words of readings files are in FaultKindData.
 enum class FaultKind : std::uint8_t {
     blocked_pipe,       ///< a pipe under pressure
     blocked_drain,      ///< roots, sludge: a gravity pipe
@@ -80,9 +81,12 @@ struct FaultKindData {
     double least, most;  ///< sizes at u = 0 and u = 1, where the place does not say otherwise
     const char* unit;    ///< SI unit of the size: "" a share or factor, "m"
 };
+/// What is known of one kind.
 const FaultKindData& data_of(FaultKind kind);
+/// The whole table, in the order of FaultKind.
 std::span<const FaultKindData> fault_kinds();
 
+/// One fault at one place, with the sizes it may have. `u` runs from 0 (size `least`) to 1 (size `most`) by its scale.
 struct Fault {
     FaultKind kind = FaultKind::blocked_pipe;
     layout::Ref at = {};
@@ -92,8 +96,11 @@ struct Fault {
     SizeScale scale = SizeScale::none;
     double least = 1.0, most = 1.0;
     double at_least = 0.0, at_most = 0.0;  ///< of these sizes themselves: the share of cases; the rest is anywhere between alike
+    /// Whether it comes in sizes.
     bool sized() const { return scale != SizeScale::none; }
+    /// Its size, in the unit of its kind, at u from 0 to 1.
     double size_at(double u) const;
+    /// The inverse of size_at().
     double u_of(double size) const;
     friend bool operator==(const Fault&, const Fault&) = default;
 };

@@ -26,6 +26,7 @@
 
 namespace ebb::diagnose {
 
+/// A reading as a farm would give it, SI as in Observable; `spread` is half of what a swinging level moves through.
 struct Predicted {
     double value = layout::kNotSaid;  ///< NaN: nothing determines it, or there is no solution
     double spread = 0.0;
@@ -33,6 +34,7 @@ struct Predicted {
 
 inline constexpr double kNever_s = 1e7;  ///< of times: what never gets there
 
+/// Solves the farm with faults in it and says what would be read. A workspace of one thread.
 class Predictor {
 public:
     /// `layout` is validated and outlives this; one per thread.
@@ -49,6 +51,7 @@ public:
 
     /// Depths of all vessels in each visit, settled, as predict() found them last; and those from which settling begins from now on.
     std::vector<std::vector<double>> depths() const;
+    /// Settling begins from these depths from now on, m, by visit and vessel.
     void run_in(std::vector<std::vector<double>> depths);
 
     const std::vector<layout::Conditions>& conditions() const;  ///< by visit, as drawn

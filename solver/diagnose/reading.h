@@ -11,6 +11,7 @@
 
 namespace ebb::diagnose {
 
+/// What can be read, and in which unit.
 enum class Quantity : std::uint8_t {
     depth,      ///< of a vessel, m above its floor
     flow,       ///< of a pipe, nozzle or float valve, m3/s, positive from -> to; by bucket and watch where it ends in air, else by a meter
@@ -39,8 +40,10 @@ struct Observable {
     }
 };
 
+/// What a person reads with.
 enum class Instrument : std::uint8_t { glance, tape, gauge, bucket, meter, watch };
 
+/// One reading: what, its value in SI, and how sure.
 struct Reading {
     layout::Place place = {};
     Observable what;
@@ -62,6 +65,7 @@ struct OwnChance {
     double chance = 0.0;
 };
 
+/// All that a readings file holds.
 struct Readings {
     std::vector<Visit> visits;
     std::vector<Reading> readings;
@@ -75,6 +79,7 @@ inline constexpr double kTape_m = 0.005, kBucket = 0.05, kGauge = 0.02, kGaugeLe
 
 /// What a person would read it with, and the standard deviation then.
 Instrument usual_instrument(Quantity quantity);
+/// The standard deviation of such a reading, in the unit of the quantity.
 double usual_sigma(Quantity quantity, double value);
 
 }  // namespace ebb::diagnose

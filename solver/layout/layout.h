@@ -21,6 +21,7 @@
 namespace ebb::layout {
 
 inline constexpr double kNotSaid = std::numeric_limits<double>::quiet_NaN();
+/// Whether a figure was given.
 inline bool said(double value) { return !std::isnan(value); }
 
 /// Where the user wrote a thing: index of the file in the reader's list, line and column from 1. All -1 for layouts made in C++.
@@ -56,6 +57,7 @@ struct Ref {
 
 // ---------------------------------------------------------------------------------------------- water with a free surface
 
+/// What a vessel is called on site. Beds and tiers start empty unless they say otherwise; sumps have a ledger in the answers.
 enum class VesselKind : std::uint8_t { tank, sump, trough, bed, tier, vessel };
 
 /// One point of the volume table: water held (pores only, where there is media) up to that depth.
@@ -148,11 +150,13 @@ struct Pump {
     double x_m = kNotSaid;  ///< its place along the farm: only drawings heed it
 };
 
+/// A point of a loss curve.
 struct LossPoint {
     double flow_m3_s = 0.0;
     double head_m = 0.0;
 };
 
+/// A filter: its loss in m against flow in m3/s, clean and dirty, by points.
 struct Filter {
     std::string id;
     Place place;
@@ -197,12 +201,14 @@ struct FloatValve {
     double height_m = kNotSaid;  ///< of its outlet above the floor; not said: it works against the level itself
 };
 
+/// One of the upright pipes that can be put in a standpipe.
 struct Insert {
     std::string name;
     double lip_m = kNotSaid;  ///< height above the floor
     Place place = {};
 };
 
+/// Equal round holes in a standpipe, open to the vessel whatever insert is fitted.
 struct DrainHole {
     double height_m = 0.0;
     double diameter_m = kNotSaid;
@@ -222,6 +228,7 @@ struct Standpipe {
     std::vector<DrainHole> holes;
 };
 
+/// A bell or loop siphon in a bed: starts when the water over its crest is enough, breaks at a lower level.
 struct Siphon {
     std::string id;
     Place place;
@@ -236,12 +243,14 @@ struct Siphon {
 
 // ---------------------------------------------------------------------------------------------- pipes
 
+/// Equal fittings of a pipe.
 struct Fitting {
     std::string kind;  ///< empty when only a loss was given
     int count = 1;
     double loss = kNotSaid;  ///< velocity heads, each
 };
 
+/// A valve in a pipe.
 struct Valve {
     std::string id;
     Place place;
@@ -255,6 +264,7 @@ struct End {
     std::string id;
     Ref ref;
     double height_m = kNotSaid;  ///< invert of the port above the floor; not said: 0
+    /// The height, 0 where none was said.
     double height() const { return said(height_m) ? height_m : 0.0; }
 };
 
@@ -286,6 +296,7 @@ struct Pipe {
 
 // ---------------------------------------------------------------------------------------------- arrangements
 
+/// What a line of an arrangement or a change does.
 enum class Act : std::uint8_t { open, close, throttle, run, stop, fit, load };
 
 /// One line of an arrangement: `<throttle valve="V" to="40 %"/>` is {throttle, "V", 0.4}.
@@ -298,6 +309,7 @@ struct Setting {
     std::string insert;       ///< of fit
 };
 
+/// A way the farm is run: settings of valves, pumps, inserts and filters.
 struct Arrangement {
     std::string name;
     Place place;
@@ -309,18 +321,21 @@ struct Arrangement {
 
 // ---------------------------------------------------------------------------------------------- routines (what happens in time)
 
+/// Opens a valve or runs a pump for `for_s` of every `every_s`, from `after_s` on.
 struct Timer {
     Place place;
     std::string about_id;  ///< a valve (opens=) or a pump (runs=)
     Ref about;
     double every_s = kNotSaid, for_s = kNotSaid, after_s = 0.0;
 };
+/// Opens its valves one after the other, each for `each_s`.
 struct Rotation {
     Place place;
     std::vector<std::string> valve_ids;
     std::vector<std::int32_t> valves;
     double each_s = kNotSaid;
 };
+/// Switches a pump or a valve by the level of a vessel; depths above its floor.
 struct LevelSwitch {
     Place place;
     std::string watches_id;
@@ -330,10 +345,12 @@ struct LevelSwitch {
     bool stops_below = true;  ///< true: acts below and restores above; false: the reverse
     double below_m = kNotSaid, above_m = kNotSaid;
 };
+/// Every pump stands still for a while; seconds from the beginning of the routine.
 struct PowerCut {
     Place place;
     double at_s = kNotSaid, for_s = kNotSaid;
 };
+/// Water taken from a vessel at a moment, evenly over a time.
 struct Draw {
     Place place;
     std::string from_id, into_id;
@@ -341,6 +358,7 @@ struct Draw {
     double volume_m3 = kNotSaid, at_s = kNotSaid, over_s = kNotSaid;
     double every_s = kNotSaid;  ///< not said: once
 };
+/// Water taken from a vessel all the time.
 struct Uptake {
     Place place;
     std::string from_id;
@@ -362,6 +380,7 @@ struct Failure {
     double for_s = kNotSaid;  ///< not said: for good
 };
 
+/// What happens in time, from one arrangement on.
 struct Routine {
     std::string name;
     Place place;
@@ -459,7 +478,9 @@ struct PlusMinus {
     double filter_load = kNotSaid;     ///< of the way from clean to dirty
 };
 
+/// How the loss of pipes is counted; docs/theory.md has both.
 enum class FrictionLaw : std::uint8_t { darcy_weisbach, hazen_williams };
+/// The units of text for people; figures inside are always SI.
 enum class UnitSystem : std::uint8_t { si, us };
 
 /// The whole farm.
@@ -506,6 +527,7 @@ Conditions conditions_of(const Layout& layout, std::int32_t index);
 
 /// Water held up to a depth, and the level that holds a volume (both straight between the points of the table; straight on beyond the rim).
 double volume_at_depth(const Vessel& vessel, double depth_m);
+/// The inverse: m above the floor.
 double depth_at_volume(const Vessel& vessel, double volume_m3);
 
 /// The volume table of a vessel of constant plan area, with media of `void_fraction` up to `media_depth_m` (NaN: none).
@@ -516,7 +538,7 @@ std::vector<VolumePoint> prism_volume(double plan_area_m2, double height_m, doub
 /// height of its own: a filter.
 double elevation_of(const Layout& layout, const End& end);
 
-const char* name_of(VesselKind kind);
-const char* name_of(Kind kind);
+const char* name_of(VesselKind kind);  ///< the word of the layout file
+const char* name_of(Kind kind);        ///< the word of the layout file
 
 }  // namespace ebb::layout

@@ -8,6 +8,7 @@
 
 namespace ebb::layout {
 
+/// An error cannot be solved; a doubt can.
 enum class Severity : std::uint8_t { error, doubt };
 
 /// One thing that is wrong (the layout cannot be solved) or doubtful (it can, but look).

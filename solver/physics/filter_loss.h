@@ -24,7 +24,9 @@ public:
     /// Flows strictly rising, heads never falling (checked elsewhere).
     explicit FilterState(std::span<const FilterPoint> points);
 
+    /// Loss at a flow, m, and its slope, m per m3/s.
     [[nodiscard]] ValueSlope loss(double flow_m3_s) const;
+    /// Whether nothing is known of it.
     [[nodiscard]] bool empty() const { return coefficient_ <= 0.0; }
 
 private:
@@ -36,11 +38,13 @@ private:
 class FilterLoss {
 public:
     FilterLoss() = default;
+    /// Points as of FilterState; either may be empty.
     FilterLoss(std::span<const FilterPoint> clean, std::span<const FilterPoint> dirty);
 
     /// Loss at a flow and a load from 0 (clean) to 1 (dirty): linear in head at equal flow. Slope > 0.
     [[nodiscard]] ValueSlope loss(double flow_m3_s, double load) const;
 
+    /// Whether nothing is known of it.
     [[nodiscard]] bool empty() const { return clean_.empty() && dirty_.empty(); }
 
 private:

@@ -30,6 +30,7 @@ struct DarcyPipe {
     double hermite_c0_m = 0.0, hermite_c1_m = 0.0, hermite_c2_m = 0.0, hermite_c3_m = 0.0;
 };
 
+/// Prepares the loss of a pipe by Darcy-Weisbach; the figures must be above 0 (length and roughness may be 0), as validate() sees to.
 DarcyPipe make_darcy_pipe(const DarcyPipeFacts& facts);
 
 /// Darcy friction factor by Colebrook-White with the constants 3.7 and 2.51, solved to rounding error.
@@ -72,6 +73,7 @@ struct HazenPipe {
     double slow_beta_m_per_m6_s2 = 0.0;
 };
 
+/// The same by Hazen-Williams.
 HazenPipe make_hazen_pipe(const HazenPipeFacts& facts);
 
 /// Friction loss by Hazen-Williams, h = 10.67 L Q^1.852/(C^1.852 D^4.8704) or with the constants it was made with, m; slope > 0 for every flow.

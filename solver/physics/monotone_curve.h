@@ -27,10 +27,15 @@ public:
     /// The same curve with every x and every y times a factor, both above 0.
     [[nodiscard]] MonotoneCurve scaled(double x_factor, double y_factor) const;
 
+    /// Value and slope at x.
     [[nodiscard]] ValueSlope at(double x) const;
+    /// Whether there are no points.
     [[nodiscard]] bool empty() const { return x_.empty(); }
+    /// x of the first point; there must be one.
     [[nodiscard]] double first_x() const { return x_.front(); }
+    /// x of the last point; there must be one.
     [[nodiscard]] double last_x() const { return x_.back(); }
+    /// x of all points.
     [[nodiscard]] std::span<const double> x() const { return x_; }
 
 private:

@@ -20,6 +20,7 @@ enum class OverflowRegime { dry, weir, orifice, drowned };
 /// Flow over the lip of an upright open pipe, m3/s, and slope; the least of weir and orifice. 0 at and below the lip.
 ValueSlope overflow_flow(double bore_m, double depth_over_lip_m);
 
+/// Which of the two is the least, or dry.
 OverflowRegime overflow_regime(double bore_m, double depth_over_lip_m);
 
 /// Depth over the lip that carries a flow >= 0, m: the inverse of overflow_flow.

@@ -22,6 +22,7 @@ struct CircleSection {
     double surface_width = 0.0;     ///< over D
     double hydraulic_radius = 0.0;  ///< over D
 };
+/// At a depth over the bore, from 0 to 1.
 CircleSection circle_section(double fill_ratio);
 
 /// A drain as uniform flow sees it. All > 0.

@@ -37,6 +37,7 @@ struct PumpDuty {
     double wear = 0.0;   ///< share of the head that is lost, 0 to below 1
 };
 
+/// Head, power and NPSH of a pump against flow, at any speed (affinity laws), number and wear. Value semantics; docs/theory.md has the equations.
 class PumpCurve {
 public:
     PumpCurve() = default;
@@ -79,9 +80,13 @@ public:
     /// Total flows at which the power was given: between neighbours it only rises or only falls. Empty when the power is unknown.
     [[nodiscard]] std::vector<double> power_knots_m3_s(const PumpDuty& duty) const;
 
+    /// Whether nothing is known of it.
     [[nodiscard]] bool empty() const;
+    /// Whether it is guessed from a label.
     [[nodiscard]] bool is_label() const { return label_exponent_ > 0.0; }
+    /// Whether electrical power is known.
     [[nodiscard]] bool knows_power() const { return !power_.empty(); }
+    /// Whether the NPSH it needs is known.
     [[nodiscard]] bool knows_npsh() const { return !npsh_.empty(); }
 
 private:

@@ -6,6 +6,7 @@
 
 namespace ebb::physics {
 
+/// Which way the water goes at a tee.
 enum class TeeFlow {
     combining,  ///< branch joins the run: both flow into the combined leg
     dividing    ///< branch leaves the run: the combined leg feeds both

@@ -10,16 +10,20 @@ namespace ebb::settle {
 
 inline constexpr double kUnknown = std::numeric_limits<double>::quiet_NaN();  ///< "null" in the JSON contract
 
+/// What came of an arrangement. `given_levels`: solved at the start depths, as asked.
 enum class State : std::uint8_t { not_run, settled, given_levels, cycles, spills_until_dry, no_solution };
 const char* name_of(State state);  ///< the word of the JSON contract
+/// Whether there are figures for the state asked for.
 inline bool solved(State state) { return state == State::settled || state == State::given_levels; }
 
 /// The lower and upper end of a figure that rests on a pump known only by its label. NaN when it does not.
 struct Band {
     double low = kUnknown, high = kUnknown;
+    /// Whether the figure has a band.
     bool there() const { return low == low && high == high; }
 };
 
+/// A vessel at rest. Depths above its floor, levels above the datum.
 struct VesselAnswer {
     double depth_m = kUnknown, level_m = kUnknown, volume_m3 = kUnknown;
     double inflow_m3_s = kUnknown, outflow_m3_s = kUnknown;  ///< through pipes and devices; outflow without the spill
@@ -31,11 +35,13 @@ struct VesselAnswer {
     Band inflow_band, depth_band;
 };
 
+/// Head and pressure at a tee, m of water; pressure above its own elevation.
 struct TeeAnswer {
     double head_m = kUnknown, pressure_m = kUnknown;  ///< NaN when cut off
     bool air = false;                                 ///< vented tee with air standing in it
 };
 
+/// A pipe or drain.
 struct PipeAnswer {
     double flow_m3_s = kUnknown, velocity_m_s = kUnknown;  ///< signed, positive from -> to
     double loss_m = kUnknown;                              ///< NaN when shut
@@ -51,6 +57,7 @@ struct PipeAnswer {
     Band flow_band;
 };
 
+/// A pump: flow and head of all of its count together.
 struct PumpAnswer {
     bool running = false;
     double flow_m3_s = kUnknown, head_m = kUnknown, power_w = kUnknown, efficiency = kUnknown;
@@ -61,16 +68,21 @@ struct PumpAnswer {
     Band flow_band, head_band;
 };
 
+/// A filter.
 struct FilterAnswer {
     double flow_m3_s = kUnknown, loss_m = kUnknown;
     double inlet_head_m = kUnknown, outlet_head_m = kUnknown;
 };
+/// A nozzle.
 struct NozzleAnswer {
     double flow_m3_s = kUnknown, head_m = kUnknown;  ///< head over its outlet
     double inlet_head_m = kUnknown;
 };
+/// What governs the flow over a lip.
 enum class OverflowRegime : std::uint8_t { dry, weir, orifice, drowned };
+/// The word of the JSON contract.
 const char* name_of(OverflowRegime regime);
+/// A standpipe: flow over its lip and through its holes together.
 struct StandpipeAnswer {
     double flow_m3_s = kUnknown, depth_over_lip_m = kUnknown;  ///< depth negative below the lip
     double through_holes_m3_s = kUnknown;
@@ -79,12 +91,14 @@ struct StandpipeAnswer {
     bool may_run_full = false;            ///< beyond the self-venting limit: a second, lower, noisy level is possible
     double full_pipe_level_m = kUnknown;  ///< that other level
 };
+/// A siphon.
 struct SiphonAnswer {
     bool primed = false;
     double flow_m3_s = kUnknown;
     double foot_head_m = kUnknown;
     bool dribbles = false, runs_for_ever = false;
 };
+/// A supply, a float valve or a pond: what it gives; negative into a pond.
 struct SourceAnswer {
     double flow_m3_s = kUnknown;     ///< out of the supply, the float valve or the pond
     double opening = kUnknown;       ///< float valves: 0..1
@@ -96,6 +110,7 @@ struct Warning {
     std::string code, about, says;
 };
 
+/// A wish of the layout, and whether it is met. SI by `quantity`.
 struct Target {
     std::string about;     ///< id of the vessel or tee
     std::string quantity;  ///< "turnover_s", "inflow_m3_s" or "pressure_m"
@@ -121,6 +136,7 @@ struct SumpLedger {
     double freeboard_running_m = kUnknown, freeboard_stopped_m = kUnknown;
 };
 
+/// What the answer took to find.
 struct Counts {
     int newton_steps = -1;   ///< of the final solve
     int network_solves = 0;  ///< every solve made for this answer, integration on the way included
@@ -128,6 +144,7 @@ struct Counts {
     int fallbacks = 0;  ///< times the safeguarded path was needed
 };
 
+/// All that is known of one arrangement, indexed as the layout.
 struct Answer {
     std::int32_t arrangement = -1;
     std::string name;

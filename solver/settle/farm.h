@@ -9,6 +9,7 @@
 
 namespace ebb::settle {
 
+/// How exactly and how much to solve.
 struct Options {
     double head_tolerance_m = 1e-9;            ///< largest error of an element's law, in head
     double flow_tolerance = 1e-11;             ///< largest imbalance, share of the largest flow
@@ -18,6 +19,7 @@ struct Options {
     double evaporation_share_per_day = 0.015;  ///< of the water of a loop, where no routine says better (1-3 % common practice)
 };
 
+/// Solves arrangements of one layout: where the levels come to rest, and what then flows. A workspace of one thread; `const` layouts may be shared.
 class Farm {
 public:
     /// `layout` must have passed validate() and must outlive the Farm.

@@ -11,6 +11,7 @@ namespace ebb::settle {
 /// The ways water can take through a layout, made once; which of them are open is asked for each arrangement. No allocation after construction.
 class FedVessels {
 public:
+    /// `layout` must have passed validate().
     explicit FedVessels(const layout::Layout& layout);
 
     /// Per vessel of a validated layout: 1 when water of a running pump, a pond or a supply can come to it through pipes without a shut valve,

@@ -14,6 +14,7 @@
 
 namespace ebb::settle {
 
+/// Solves several arrangements side by side and hands the answers out in order.
 class Many {
 public:
     /// Starts solving `arrangements` of a validated layout, which must outlive this, on `threads` threads (at least one).

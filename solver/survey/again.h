@@ -12,6 +12,7 @@
 
 namespace ebb::survey {
 
+/// The named combinations solved once more, one by one, and how far the quick way was off.
 struct Again {
     std::map<std::uint64_t, settle::Answer> answers;  ///< by combination
     std::size_t figures = 0;                          ///< compared
@@ -21,6 +22,7 @@ struct Again {
 
     /// Solves of one combination agree far better than this.
     static constexpr double kAgrees = 1e-6;
+    /// Whether the quick way was right.
     bool agrees() const { return worst_difference <= kAgrees; }
 };
 

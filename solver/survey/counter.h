@@ -16,6 +16,7 @@ namespace ebb::survey {
 /// A target is missed in a row. A bed that cycles without a figure misses none: there is nothing to hold the target against.
 bool is_missed(const Block& block, std::size_t row, std::size_t target);
 
+/// Makes statistics of blocks. Const, so that many threads may count at once.
 class Counter {
 public:
     /// `layout` must outlive the Counter. `most_worst`: how many of the worst combinations are kept.

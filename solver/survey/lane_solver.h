@@ -27,8 +27,10 @@
 
 namespace ebb::survey {
 
+/// Newton's method for eight settings of one network side by side, one to a lane of the processor's vectors. Lanes know nothing of each other.
 class LaneSolver {
 public:
+    /// Sets of instructions; all give the same digits.
     enum class Instructions : std::uint8_t { best, baseline, avx2, avx512 };
 
     /// What may differ between lanes besides the settings. `shared`: pipes are the network's in every lane. `own`: every lane has its own copy
@@ -51,27 +53,37 @@ public:
     LaneSolver(LaneSolver&&) noexcept;
     LaneSolver& operator=(LaneSolver&&) noexcept;
 
+    /// As given.
     const network::Network& network() const;
     Instructions instructions() const;  ///< the ones in use, never `best`
 
     // ---- what a lane solves; to be set while the lane is not under way
 
+    /// All settings of a lane.
     void load(int lane, const network::Settings& settings);
+    /// One link of it.
     void set_link(int lane, std::int32_t link, const network::LinkSetting& setting);
+    /// Whether air may come in at a node.
     void set_vented(int lane, std::int32_t node, bool vented);
+    /// Whether what is taken at a node cannot be had, and is not.
     void set_dry(int lane, std::int32_t node, bool dry);
+    /// As set last.
     const network::LinkSetting& setting(int lane, std::int32_t link) const;
 
     /// Vessels stay at the levels of the lane's point.
     void give_levels(int lane);
     /// Levels unknown: an implicit step of `tau_s` from these volumes.
     void set_step(int lane, double tau_s, std::span<const double> start_volume_m3);
+    /// Another length of the implicit step, s.
     void set_tau(int lane, double tau_s);
+    /// Another volume to begin the step with, m3.
     void set_start_volume(int lane, std::int32_t vessel, double volume_m3);
+    /// When the lane has arrived.
     void set_tolerances(int lane, const network::Tolerances& tolerances);
 
     /// Another bore or wall for one pipe of one lane; only with Pipes::own. The settings of the pipe (its local losses) are the caller's to renew.
     void set_pipe(int lane, std::int32_t link, const physics::DarcyPipe& pipe, double bore_m);
+    /// The same where Hazen-Williams is counted with.
     void set_pipe(int lane, std::int32_t link, const physics::HazenPipe& pipe, double bore_m);
     /// Another share of the maker's head that one pump keeps (1 - wear, or a doubtful curve's factor). Before the lane's load() or set_link().
     void set_pump_share(int lane, std::int32_t pump, double share);
@@ -80,6 +92,7 @@ public:
 
     /// Vessels at these levels (in the order of the vessels); the rest as it was.
     void put_levels(int lane, std::span<const double> level_m);
+    /// Head at one node, m.
     void set_head(int lane, std::int32_t node, double head_m);
     /// The whole point, as a warm start.
     void take(int lane, const network::Point& point);
@@ -88,7 +101,9 @@ public:
 
     /// From the next advance() on the lane is under way. `warm`: from its point as it stands. Cold: from its vessels' levels alone.
     void begin(int lane, bool warm);
+    /// The lane is under way no longer.
     void stop(int lane);
+    /// The lanes under way.
     LaneBits active() const;
 
     /// Evaluates every lane under way at its point; those that have arrived are ended, the others take one step of Newton's method. A lane fails
@@ -97,15 +112,21 @@ public:
 
     // ---- what a lane found; slopes and holds are those of the last advance() and good until the next
 
+    /// Newton steps since begin().
     int steps(int lane) const;
+    /// Head at a node, m above the datum.
     double head_m(std::int32_t node, int lane) const;
+    /// Flow in a link, positive from -> to.
     double flow_m3_s(std::int32_t link, int lane) const;
+    /// Flow over the rim of a vessel.
     double spill_m3_s(std::int32_t vessel, int lane) const;
     double volume_m3(std::int32_t vessel, int lane) const;  ///< at the last evaluated point
+    /// Whether a vessel stands at its rim and what does not fit goes over.
     bool brim(std::int32_t vessel, int lane) const;
     bool air(std::int32_t node, int lane) const;           ///< of plain nodes
     double slope_from(std::int32_t link, int lane) const;  ///< a of dQ = a dH_from - b dH_to
     double slope_to(std::int32_t link, int lane) const;    ///< b
+    /// What holds the flow of a link, if anything does.
     network::Hold hold(std::int32_t link, int lane) const;
     /// Writes the lane's point into one made by network::Solver::cold_point().
     void store(int lane, network::Point& point) const;
@@ -117,7 +138,9 @@ public:
     const Line* spills() const;   ///< per vessel
     const Line* volumes() const;  ///< per vessel, at the last evaluated point
     const Line* areas() const;    ///< per vessel: slope of volume by level there
+    /// Per link: a of dQ = a dH_from - b dH_to.
     const Line* slopes_from() const;
+    /// Per link: b.
     const Line* slopes_to() const;
     const LaneBits* brims() const;  ///< per vessel
     const LaneBits* airs() const;   ///< per plain node

@@ -21,6 +21,7 @@ struct Switch {
     std::int32_t other_insert = -1;  ///< of a standpipe: the insert that is "off"
 };
 
+/// What is switched, and what all else is like.
 struct Question {
     layout::Conditions arrangement;  ///< all on
     bool at_start_levels = false;
@@ -34,8 +35,10 @@ inline constexpr std::size_t kMostSwitches = 62;
 /// The combinations of `switches` things with at most `at_most_off` of them off (-1: any number).
 class Combinations {
 public:
+    /// At most kMostSwitches switches.
     Combinations(std::size_t switches, int at_most_off);
 
+    /// How many combinations there are.
     std::uint64_t count() const { return count_; }
 
     /// Bit s set: switch s is off.

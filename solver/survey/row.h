@@ -23,6 +23,7 @@ void write_row(const layout::Layout& layout, const settle::Answer& answer, std::
 
 /// Of a row that has the alarm: it is this vessel's.
 bool stands_below_least(const layout::Layout& layout, const Block& block, std::size_t row, std::size_t vessel);
+/// Of a row that has the alarm: it is this vessel's.
 bool spills_over(const Block& block, std::size_t row, std::size_t vessel);
 
 /// Notes what hangs at a tee, if it is worth it.

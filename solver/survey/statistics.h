@@ -32,7 +32,9 @@ inline constexpr double kBelowBest = 0.70, kAboveBest = 1.20;
 struct Tally {
     std::uint64_t times = 0, first = kNoCombination;
 
+    /// Counts this combination.
     void add(std::uint64_t combination) { ++times, first = combination < first ? combination : first; }
+    /// Counts what the other counted.
     void merge(const Tally& other) { times += other.times, first = other.first < first ? other.first : first; }
     friend bool operator==(const Tally&, const Tally&) = default;
 };
@@ -42,10 +44,13 @@ struct Extreme {
     double value = settle::kUnknown;
     std::uint64_t combination = kNoCombination;
 
+    /// Whether there was one.
     bool there() const { return combination != kNoCombination; }
+    /// Becomes the other where that is less (of equals the lower number).
     void keep_least(double other, std::uint64_t of) {
         if (!there() || other < value || (other == value && of < combination)) *this = {other, of};
     }
+    /// Becomes the other where that is greater.
     void keep_greatest(double other, std::uint64_t of) {
         if (!there() || other > value || (other == value && of < combination)) *this = {other, of};
     }
@@ -68,11 +73,13 @@ struct PlainExtreme {
     double value = settle::kUnknown;
     Named named;
 
+    /// Whether there was one.
     bool there() const { return named.combination != kNoCombination; }
     /// `seen`: what is added before cutting, so that figures near nothing are alike.
     void keep_least(double other, const Named& of, double seen) {
         if (!there() || cut(other + seen) < cut(value + seen) || (cut(other + seen) == cut(value + seen) && plainer(of))) *this = {other, of};
     }
+    /// The same for the greatest.
     void keep_greatest(double other, const Named& of, double seen) {
         if (!there() || cut(other + seen) > cut(value + seen) || (cut(other + seen) == cut(value + seen) && plainer(of))) *this = {other, of};
     }
@@ -81,10 +88,12 @@ private:
     bool plainer(const Named& of) const { return of.words != named.words ? of.words < named.words : of.combination < named.combination; }
 };
 
+/// Least and greatest of a figure, exactly and as it is plainly said.
 struct Range {
     Extreme least, greatest;
     PlainExtreme plain_least, plain_greatest;
 
+    /// Takes in one value. `seen`: as for PlainExtreme::keep_least().
     void add(double value, const Named& of, double seen) {
         constexpr double kBeyondCut = 0.005;  // so far from both ends nothing can change, and most values are
         if (value > plain_least.value + kBeyondCut * (plain_least.value + seen) &&
@@ -93,12 +102,14 @@ struct Range {
         least.keep_least(value, of.combination), greatest.keep_greatest(value, of.combination);
         plain_least.keep_least(value, of, seen), plain_greatest.keep_greatest(value, of, seen);
     }
+    /// Takes in what the other saw.
     void merge(const Range& other, double seen);
 };
 
 /// Differences nobody sees, for keep_least() and keep_greatest() of plain extremes.
 inline constexpr double kSeenFlow_m3_s = 1e-7, kSeenHeight_m = 0.5e-3, kSeenTime_s = 1.0, kSeenPower_w = 0.1, kSeenShare = 1e-3;
 
+/// What the combinations say of a vessel.
 struct VesselStatistics {
     Tally fed;      ///< the combination means it to have water, and there is an answer
     Tally nothing;  ///< so meant, and none comes
@@ -115,6 +126,7 @@ struct VesselStatistics {
     Histogram inflows() const;  ///< of every combination
 };
 
+/// What the combinations say of a pump.
 struct PumpStatistics {
     Tally runs, below_best, above_best;            ///< below 70 % and above 120 % of the flow of best efficiency
     Tally nothing;                                 ///< runs and gives nothing
@@ -129,6 +141,7 @@ struct TeeStatistics {
     Extreme pressure_m;    ///< the least, of both
 };
 
+/// What the combinations say of a target.
 struct TargetStatistics {
     std::uint64_t met = 0, not_asked = 0, unknown = 0;
     Tally missed;
@@ -148,12 +161,14 @@ struct BadCombination {
     double shortfall = 0.0;
     std::uint64_t combination = kNoCombination;
 
+    /// Whether it comes before the other in the list of the worst.
     bool worse_than(const BadCombination& other) const;
 };
 
 inline constexpr std::size_t kStates = 6;  ///< of settle::State
 inline constexpr std::size_t kAlarms = 8;  ///< bits of survey::Alarm
 
+/// What is known of any number of combinations: counts and extremes, which can be merged in any order.
 struct Statistics {
     std::uint64_t rows = 0;
     std::array<Tally, kStates> states;

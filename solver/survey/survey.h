@@ -15,6 +15,7 @@
 
 namespace ebb::survey {
 
+/// What a row says of a target; `not_asked`: its water is shut off on purpose.
 enum class TargetState : std::uint8_t { unknown, met, missed, not_asked };
 
 /// One wish of the layout, in the order of judge(): which rows of Block::target_* are about what.
@@ -73,6 +74,7 @@ public:
     virtual ~Digest() = default;
 };
 
+/// Who is handed the blocks of a survey.
 class Consumer {
 public:
     Consumer() = default;
@@ -85,6 +87,7 @@ public:
     virtual void take(std::unique_ptr<Digest> digest) = 0;
 };
 
+/// Solves all combinations of a question in blocks, many at a time (lane_solver.h).
 class Survey {
 public:
     /// `layout` must have passed validate() and must outlive the Survey.
@@ -93,7 +96,9 @@ public:
     Survey(Survey&&) noexcept;
     Survey& operator=(Survey&&) noexcept;
 
+    /// What there is to solve.
     const Combinations& combinations() const;
+    /// The wishes, in the order of the columns of a block.
     const std::vector<TargetColumn>& targets() const;
 
     /// Blocks begin at multiples of this many combinations.

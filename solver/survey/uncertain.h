@@ -37,9 +37,11 @@ struct Spread {
 };
 inline constexpr std::size_t kMostCauses = 3;
 
+/// How sure the figures of a vessel are.
 struct VesselSpread {
     Spread depth_m, inflow_m3_s, turnover_s;
 };
+/// How sure the figures of a pump are.
 struct PumpSpread {
     Spread flow_m3_s, head_m, power_w;
 };
@@ -47,17 +49,20 @@ struct PumpSpread {
 struct TeeSpread {
     std::size_t breaks = 0, vacuum = 0;  ///< beyond the vapour pressure; short of it
 };
+/// In how many samples a target is met, and how sure what it gets is.
 struct TargetSpread {
     std::size_t asked = 0, met = 0;  ///< samples
     Spread got;
 };
 
+/// Options of solve_uncertain().
 struct UncertainOptions {
     std::size_t samples = 1024;
     unsigned threads = 1;
     settle::Options settle = {};
 };
 
+/// What many samples of the unknowns of a layout say together.
 struct UncertainAnswer {
     std::vector<Uncertainty> uncertainties;
     std::size_t samples = 0, solved = 0;

@@ -40,8 +40,10 @@ enum class Happening : std::uint8_t {
     setting_changes,  ///< an opening, a speed, an insert or a load other than open / shut / run / stop
     hose_ends,        ///< a hose has poured its whole amount
 };
+/// The word of the JSON contract.
 const char* name_of(Happening what);
 
+/// Something that happened, and when; seconds from the beginning of the run.
 struct Event {
     double t_s = kUnknown;
     Happening what = Happening::valve_opens;
@@ -52,6 +54,7 @@ struct Event {
     bool switches = false;      ///< changes what the farm does; false: only passes a mark
 };
 
+/// A vessel through a run.
 struct VesselCourse {
     double least_depth_m = kUnknown, least_at_s = kUnknown;
     double greatest_depth_m = kUnknown, greatest_at_s = kUnknown;
@@ -80,6 +83,7 @@ struct BedCourse {
     bool opened_before_drained = false;  ///< the next water came before the last was out
 };
 
+/// A pump through a run.
 struct PumpCourse {
     double energy_j = 0.0;  ///< NaN when the model gives no power
     double run_s = 0.0;     ///< commanded to run and under power
@@ -106,6 +110,7 @@ struct PipeCourse {
     double net_m3 = 0.0, backward_m3 = 0.0, greatest_flow_m3_s = 0.0;
 };
 
+/// Why a run ended.
 enum class Ending : std::uint8_t {
     not_run,
     time_over,    ///< ran to the given end
@@ -117,9 +122,12 @@ enum class Ending : std::uint8_t {
 };
 const char* name_of(Ending ending);  ///< "time-over", "repeats", ...
 
+/// Whether the levels come round again.
 enum class Repeat : std::uint8_t { not_asked, repeats, still, not_yet, never };
+/// The word of the JSON contract.
 const char* name_of(Repeat repeat);
 
+/// What the run took.
 struct Counts {
     std::int64_t steps = 0;  ///< of the integration in time
     std::int64_t restarts = 0;
@@ -146,6 +154,7 @@ struct Series {
     std::vector<double> pond_m3;                    ///< out of every pond, so far (negative: into it)
 };
 
+/// A whole run: how it went and how it ended.
 struct Course {
     std::string name;
     std::int32_t arrangement = -1;

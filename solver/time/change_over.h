@@ -19,6 +19,7 @@ inline constexpr std::size_t kAllOrders = 10;  ///< moves of which every order i
 inline constexpr int kMostRuns = 600;          ///< of a search through more moves than that
 inline constexpr int kMostRunsOfFew = 6000;    ///< of any search: more than every order of single moves needs
 
+/// What is asked of change_over().
 struct ChangeOverWanted {
     std::int32_t from = 0, to = 0;    ///< arrangements
     double longest_wait_s = 43200.0;  ///< after each move
@@ -39,6 +40,7 @@ struct Call {
     double at_s = kUnknown;      ///< after the move; NaN where it is not known
 };
 
+/// Moves made at one moment, and what they did.
 struct ChangeStep {
     std::vector<std::int32_t> moves;                    ///< made at one moment; usually one
     double wait_s = kUnknown;                           ///< until no level is further than same_level_m from where it comes to rest
@@ -47,7 +49,9 @@ struct ChangeStep {
     Call closest;
 };
 
+/// What came of the search.
 enum class ChangeEnd : std::uint8_t { not_run, found, nothing_to_do, none, gave_up, cannot_begin, cancelled };
+/// The word of the JSON contract.
 const char* name_of(ChangeEnd end);
 
 /// The trouble that every order meets, in the best of them.
@@ -61,6 +65,7 @@ struct ChangeTrouble {
     double spilled_m3 = 0.0;    ///< in all, by then
 };
 
+/// The order found, or the trouble that every order meets.
 struct ChangeOver {
     ChangeEnd end = ChangeEnd::not_run;
     std::string why;                      ///< of cannot_begin
@@ -75,6 +80,7 @@ struct ChangeOver {
     int runs = 0;
 };
 
+/// Looks for the order. Never throws on hydraulic grounds.
 ChangeOver change_over(Simulation& simulation, const ChangeOverWanted& wanted);
 
 }  // namespace ebb::time

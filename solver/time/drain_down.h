@@ -15,13 +15,16 @@
 
 namespace ebb::time {
 
+/// What is asked of drain_down().
 struct DrainWanted {
     std::int32_t arrangement = 0;
     std::int32_t vessel = -1;
     double greatest_s = 86400.0;  ///< not followed for longer
 };
 
+/// What water can leave a vessel by.
 enum class WayOut : std::uint8_t { lip, hole, siphon, port, inlet, pump };
+/// The word of the JSON contract.
 const char* name_of(WayOut kind);
 
 /// A way out that is open in this arrangement; lowest first.
@@ -47,6 +50,7 @@ enum class DrainStop : std::uint8_t {
     no_water,    ///< there was none to begin with above the lowest way out
     no_answer,   ///< the run could not be made
 };
+/// The word of the JSON contract.
 const char* name_of(DrainStop stop);
 
 /// Another vessel, before and after.
@@ -56,6 +60,7 @@ struct DrainOther {
     double gained_m3 = 0.0, least_freeboard_m = kUnknown, spilled_m3 = 0.0;
 };
 
+/// A vessel drained by what leads out of it, nothing feeding it.
 struct DrainAnswer {
     std::int32_t arrangement = -1, vessel = -1;
     bool from_settled = true;
@@ -79,6 +84,7 @@ struct DrainAnswer {
     Course course;
 };
 
+/// Follows a vessel while it empties. Never throws on hydraulic grounds.
 DrainAnswer drain_down(Simulation& simulation, const DrainWanted& wanted);
 
 }  // namespace ebb::time

@@ -19,6 +19,7 @@ namespace ebb::time {
 
 inline constexpr double kUsualHose_m3_s = 20.0 / 60000.0;  ///< 20 l/min: a garden tap (common practice)
 
+/// What is asked of first_fill().
 struct FillWanted {
     std::int32_t arrangement = 0;
     double hose_m3_s = kUsualHose_m3_s;  ///< of each loop
@@ -35,6 +36,7 @@ struct FilledLoop {
     double hose_ends_s = kUnknown;  ///< NaN: it was still held back at the end
 };
 
+/// A vessel in a first fill.
 struct FilledVessel {
     double running_depth_m = kUnknown;  ///< settled; NaN where the farm has no settled state
     double end_depth_m = kUnknown, end_m3 = kUnknown;
@@ -43,6 +45,7 @@ struct FilledVessel {
     double rest_depth_m = kUnknown;  ///< with the pumps stopped afterwards: the mark to paint
 };
 
+/// A pump in a first fill; seconds from its beginning.
 struct FilledPump {
     double covered_s = kUnknown;  ///< its intake is first covered
     double last_bare_s = kUnknown;
@@ -62,6 +65,7 @@ struct FillWay {
     bool any_gulps = false;
 };
 
+/// The farm filled from empty, a hose at each loop.
 struct FillAnswer {
     std::int32_t arrangement = -1;
     double hose_m3_s = kUnknown;
@@ -73,6 +77,7 @@ struct FillAnswer {
     std::vector<layout::LevelSwitch> hands;  ///< the switching of by_hand
 };
 
+/// Fills the farm from empty, with the pumps left on and, where one gulps, by hand. Never throws on hydraulic grounds.
 FillAnswer first_fill(Simulation& simulation, const FillWanted& wanted);
 
 }  // namespace ebb::time

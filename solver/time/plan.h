@@ -20,6 +20,7 @@ struct Hose {
     double greatest_m3 = std::numeric_limits<double>::infinity();
 };
 
+/// What a run in time is to do.
 struct Plan {
     std::string name;
     std::int32_t arrangement = -1;  ///< of the layout, for the record
@@ -33,6 +34,7 @@ struct Plan {
     bool until_still = false;    ///< stop when nothing moves and nothing is to come
 };
 
+/// How exactly to follow time, and what to keep.
 struct Options {
     double level_tolerance_m = 1e-7;   ///< error of one step in time, as level
     double relative_tolerance = 1e-7;  ///< the same, as share of the volume

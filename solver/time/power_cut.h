@@ -16,6 +16,7 @@
 
 namespace ebb::time {
 
+/// What is asked of power_cut().
 struct PowerCutWanted {
     std::int32_t arrangement = 0;
     std::int32_t routine = -1;          ///< -1: the arrangement left alone
@@ -24,8 +25,10 @@ struct PowerCutWanted {
     int moments = 12;                   ///< of one cycle at which the cut is tried
 };
 
+/// Where the farm stood when the power went.
 enum class CutStart : std::uint8_t { settled, cycle, start_depths };
 
+/// A vessel in a power cut and after it; times from the cut unless said.
 struct CutVessel {
     double before_depth_m = kUnknown;
     double end_depth_m = kUnknown;  ///< when the cut ends
@@ -43,6 +46,7 @@ struct CameFrom {
     std::int32_t vessel = -1;
     double volume_m3 = 0.0;
 };
+/// What came home into a sump.
 struct HomeComing {
     std::int32_t sump = -1;
     double returned_m3 = 0.0;    ///< net, what it spilled included
@@ -51,8 +55,10 @@ struct HomeComing {
 
 /// What ended the flow back through a submerged inlet.
 enum class BackflowEnd : std::uint8_t { port, air_hole, levels_equal, still_running, balance };
+/// The word of the JSON contract.
 const char* name_of(BackflowEnd end);
 
+/// Water that ran back through a pipe whose end was under water.
 struct Backflow {
     std::int32_t pipe = -1;
     std::int32_t vessel = -1;        ///< that loses the water: where the pipe ends
@@ -66,11 +72,13 @@ struct Backflow {
     bool evens_out = false;                ///< the pipe joins two vessels directly, with water over both ends
 };
 
+/// A pump whose intake was bare after the power came back; seconds from then.
 struct BareIntake {
     std::int32_t pump = -1;
     double first_s = kUnknown, for_s = 0.0;
 };
 
+/// A power cut and the restart, followed to their ends.
 struct PowerCutAnswer {
     std::int32_t arrangement = -1, routine = -1;
     CutStart start = CutStart::settled;

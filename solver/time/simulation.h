@@ -13,8 +13,10 @@
 
 namespace ebb::time {
 
+/// Follows one layout in time. A workspace of one thread.
 class Simulation {
 public:
+    /// `layout` must have passed validate() and must outlive this.
     explicit Simulation(const layout::Layout& layout, Options options = {});
     ~Simulation();
     Simulation(Simulation&&) noexcept;
@@ -23,7 +25,9 @@ public:
     /// Runs a plan. Never throws on hydraulic grounds: what cannot be is said in Course::ending and Course::why.
     Course run(const Plan& plan);
 
+    /// As given.
     const layout::Layout& layout() const;
+    /// May be changed between runs.
     Options& options();
 
 private:
@@ -37,13 +41,14 @@ Plan plan_of_routine(const layout::Layout& layout, std::int32_t routine);
 /// Volumes at the layout's start depths; siphons unprimed.
 Memory start_memory(const layout::Layout& layout);
 
-/// Volumes of the settled state of `conditions`; siphons as they are there. Sets `found` false when there is none (the start depths then).
+/// A beginning at the settled state.
 struct SettledStart {
     Memory memory;
     bool found = false;
     bool cycles = false;  ///< not found: siphons go on and on; the memory is the levels they swing about, as good a beginning as any
     std::string why;      ///< when not found
 };
+/// Volumes of the settled state of `conditions`; siphons as they are there. Sets `found` false when there is none (the start depths then).
 SettledStart settled_memory(const layout::Layout& layout, const layout::Conditions& conditions);
 
 }  // namespace ebb::time

@@ -18,6 +18,7 @@
 
 namespace ebb::time {
 
+/// What is asked of siphon_window().
 struct SiphonWindowWanted {
     std::int32_t siphon = -1;
     std::int32_t arrangement = 0;
@@ -29,6 +30,7 @@ struct SiphonWindowWanted {
 struct StartBand {
     double may_m3_s = kUnknown, surely_m3_s = kUnknown;
 };
+/// From bore alone, by the rule above.
 StartBand start_band_of(const layout::Siphon& siphon);
 
 /// A whole cycle at one inflow. Times NaN where it does not cycle.
@@ -39,11 +41,15 @@ struct SiphonRow {
 
 /// Why an end was not found.
 enum class WindowEnd : std::uint8_t { not_sought, found, spills_first, always, never };
+/// The word of the JSON contract.
 const char* name_of(WindowEnd end);
 
+/// Where the inflow of the bed stands against the window.
 enum class InflowIs : std::uint8_t { unknown, nothing, too_little, in_window, too_much };
+/// The word of the JSON contract.
 const char* name_of(InflowIs where);
 
+/// Between which inflows a siphon both starts and breaks.
 struct SiphonWindow {
     std::int32_t siphon = -1, vessel = -1, arrangement = -1;
     std::string cannot;  ///< why nothing could be said; empty otherwise
@@ -63,6 +69,7 @@ struct SiphonWindow {
     int runs = 0;
 };
 
+/// Looks for both ends by trials in time. Never throws on hydraulic grounds.
 SiphonWindow siphon_window(Simulation& simulation, const SiphonWindowWanted& wanted);
 
 /// The plan of one trial: the bed fed by `inflow_m3_s` alone, empty, siphon at rest. What a hand that steps the inflow would do.

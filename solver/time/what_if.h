@@ -13,6 +13,7 @@
 
 namespace ebb::time {
 
+/// What may go wrong with a thing.
 enum class Fault : std::uint8_t {
     shuts,   ///< a valve or float valve: shut, and no clock opens it
     opens,   ///< a valve or float valve: fully open, and nothing shuts it
@@ -21,17 +22,20 @@ enum class Fault : std::uint8_t {
     blocks,  ///< lets nothing through: pipe, drain, standpipe, siphon, nozzle, filter, float valve, valve, pump, supply
     breaks,  ///< a pipe or drain is broken off
 };
+/// The word of the JSON contract.
 const char* name_of(Fault fault);
 
 /// The faults that a thing of this kind can have.
 std::vector<Fault> faults_of(layout::Kind kind);
 
+/// One thing that goes wrong.
 struct Mishap {
     Fault fault = Fault::shuts;
     layout::Ref about;
     std::string about_id;
 };
 
+/// What is asked of what_if().
 struct WhatIfWanted {
     Mishap mishap;
     std::int32_t arrangement = 0;
@@ -39,7 +43,9 @@ struct WhatIfWanted {
     double lasts_s = 86400.0;
 };
 
+/// What is waited for after a mishap.
 enum class Clock : std::uint8_t { overflow, bare_intake, below_least_depth, inflow_below_target, no_inflow };
+/// The word of the JSON contract.
 const char* name_of(Clock clock);
 
 /// One thing that happens, and when after the failure.
@@ -61,6 +67,7 @@ struct Strikes {
     double wanted_m3_s = kUnknown;  ///< that its target asks for, with the water it then holds
 };
 
+/// What a mishap does, and how soon.
 struct WhatIfAnswer {
     Mishap mishap;
     std::int32_t arrangement = -1, routine = -1;

@@ -188,6 +188,23 @@ def check_json(name):
     return answer
 
 
+def fine_where_it_is():
+    """What runs over is not told to stand well below its rim."""
+    with tempfile.TemporaryDirectory() as folder:
+        file = pathlib.Path(folder) / "no_way_out.xml"
+        sump = '<sump id="S" floor="-0.8 m" rim="0.1 m" length="1.5 m" width="1.2 m" start-depth="0.6 m" least-depth="0.2 m"/>'
+        pump = '<pump-model name="p"><point flow="0 m3/h" head="4 m"/><point flow="4 m3/h" head="1 m"/></pump-model><pump id="P" in="S" model="p"/>'
+        pipe = '<pipe id="F" from="P" to="T" to-height="0.95 m" length="4 m" size="32 mm" series="pvc-pn16"/>'
+        tank = '<tank id="T" floor="0.1 m" rim="1.1 m" diameter="1.5 m" start-depth="0.8 m"/>'
+        home = '<standpipe id="O" in="T" bore="68 mm"><insert name="only" lip="0.8 m"/></standpipe>' \
+               '<drain id="D" from="O" to="S" to-height="0.85 m" length="2 m" size="75 mm" series="pvc-pn10"/>'
+        for way_out, runs_over in ((home, False), ("", True)):
+            file.write_text(f"<layout>{sump}{pump}{pipe}{tank}{way_out}</layout>")
+            answer = strict_json(run("check", file, "--format", "json").stdout)
+            check(("spills-until-dry" in {p["code"] for p in answer["problems"]}) == runs_over, "a tank without a way out runs over", answer["problems"])
+            check(any("below its rim" in said for said in answer["fine"]) != runs_over, "only what does not run over stands below its rim", answer["fine"])
+
+
 def catalogue():
     answer = strict_json(run("catalogue", layout("courtyard"), "--format", "json").stdout)
     for group in ("pipe_series", "fittings", "ports", "valves", "pump_models"):
@@ -220,6 +237,7 @@ def catalogue():
 answers = {name: flows_json(name) for name in ("courtyard", "siphon", "missed")}
 what_must_be_so(answers["courtyard"])
 out_of_reach()
+fine_where_it_is()
 check(answers["siphon"]["arrangements"][0]["state"] == "cycles", "a bed fed steadily within the siphon's window cycles", answers["siphon"]["arrangements"][0]["state"])
 for layout_name, whole in answers.items():
     flows_csv(layout_name, whole)

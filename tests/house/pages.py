@@ -1,4 +1,4 @@
-"""The pages of the project: every relative link leads to a file, every command line a page offers names a script that is there and can
+"""The pages of the project: every relative link leads to a file, and to a heading of it where it names one; every command line a page offers names a script that is there and can
 be run, and no text names a folder of somebody's own machine. The checks are first shown text that breaks them.
 
 Run by ctest as: python3 pages.py PROGRAM (the program is not needed)
@@ -9,7 +9,7 @@ import pathlib
 import re
 import sys
 
-LINK = re.compile(r"\[[^\]]*\]\(([^)#\s]+)(?:#[^)]*)?\)")
+LINK = re.compile(r"\[[^\]]*\]\(([^)#\s]*)(?:#([^)\s]*))?\)")
 SCRIPT = re.compile(r"(?<![\w/.])(?:\./)?((?:\.ci|tests|examples)/[a-z_]+)(?![\w/.*<-])")
 OWN_FOLDER = re.compile(r"(?<![\w.$}/*])/(?:home|root|work|Users)/\w")
 TEXTS = {".cpp", ".h", ".md", ".py", ".sh", ".xml", ".xsd", ".cmake", ".txt", ".json", ".csv", ".in", ""}
@@ -20,12 +20,27 @@ def without_code_blocks(text):
     return re.sub(r"^```.*?^```", "", text, flags=re.S | re.M)
 
 
+def anchors(text):
+    """What the headings of a page are called in links, as the usual viewers of Markdown make it."""
+    found = set()
+    for heading in re.findall(r"^#+ +(.*?) *#*$", without_code_blocks(text), re.M):
+        plain = re.sub(r"\[([^\]]*)\]\([^)]*\)", r"\1", heading)
+        slug = re.sub(r"[^\w\- ]", "", plain.lower()).replace(" ", "-")
+        while slug in found:
+            slug += "-1"
+        found.add(slug)
+    return found
+
+
 def broken_links(root, page):
-    for target in LINK.findall(without_code_blocks(page.read_text(encoding="utf-8"))):
+    for target, anchor in LINK.findall(without_code_blocks(page.read_text(encoding="utf-8"))):
         if re.match(r"[a-z]+:", target):
             continue
-        if not (page.parent / target).exists():
+        there = page.parent / target if target else page
+        if not there.exists():
             yield f"{page.relative_to(root)}: link to {target}, which is not there"
+        elif anchor and there.suffix == ".md" and anchor not in anchors(there.read_text(encoding="utf-8")):
+            yield f"{page.relative_to(root)}: link to {target}#{anchor}, and there is no such heading"
 
 
 def broken_scripts(root, page):
@@ -69,9 +84,9 @@ def check_the_checks(root):
         failures.append("own_folders refuses what is no folder of a machine")
     with tempfile.TemporaryDirectory() as folder:
         page = pathlib.Path(folder) / "README.md"
-        page.write_text("[a](nowhere.md) and ./tests/nothing and [b](https://example.org)\n", encoding="utf-8")
-        if len(list(broken_links(pathlib.Path(folder), page))) != 1:
-            failures.append("broken_links does not see exactly the broken one")
+        page.write_text("## A `b` -- c\n[a](nowhere.md) and ./tests/nothing and [b](https://example.org), [c](#a-b----c), [d](README.md#nothing)\n", encoding="utf-8")
+        if len(list(broken_links(pathlib.Path(folder), page))) != 2:
+            failures.append("broken_links does not see exactly the broken ones")
         if len(list(broken_scripts(pathlib.Path(folder), page))) != 1:
             failures.append("broken_scripts does not see exactly the missing one")
     return failures
