@@ -39,8 +39,7 @@ std::string seconds(double s) { return std::isfinite(s) ? fmt::format("{:.0f} s"
 class BalanceText {
 public:
     explicit BalanceText(const BalanceScene& scene)
-        : scene_(scene), subject_(scene.subject), layout_(scene.subject.layout), speech_(scene.subject.speech), answer_(scene.answer),
-          paint_(scene.subject.colour) {}
+        : scene_(scene), layout_(scene.subject.layout), speech_(scene.subject.speech), answer_(scene.answer), paint_(scene.subject.colour) {}
     std::string whole() const;
 
 private:
@@ -54,7 +53,6 @@ private:
     std::string beside() const;
 
     const BalanceScene& scene_;
-    const Subject& subject_;
     const layout::Layout& layout_;
     const Speech& speech_;
     const choose::BalanceAnswer& answer_;

@@ -17,8 +17,7 @@ const char* name_of(choose::Standing standing);
 
 class PumpsWords {
 public:
-    explicit PumpsWords(const PumpsScene& scene)
-        : layout_(scene.subject.layout), speech_(scene.subject.speech), answer_(scene.answer), everything_(scene.subject.everything) {}
+    explicit PumpsWords(const PumpsScene& scene) : layout_(scene.subject.layout), speech_(scene.subject.speech), answer_(scene.answer) {}
 
     /// "2 x steady 8"; with how it is run: "2 x steady 8 at 86 % speed", "steady 8, its speed set in each arrangement".
     std::string put(const choose::Candidate& candidate) const;
@@ -56,7 +55,6 @@ private:
     const layout::Layout& layout_;
     const Speech& speech_;
     const choose::PumpsAnswer& answer_;
-    bool everything_;
 };
 
 }  // namespace ebb::cli

@@ -21,7 +21,7 @@ std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
 class DrainText {
 public:
     DrainText(const Subject& subject, const Paint& paint, const time::DrainAnswer& answer)
-        : subject_(subject), speech_(subject.speech), layout_(subject.layout), paint_(paint), answer_(answer) {}
+        : speech_(subject.speech), layout_(subject.layout), paint_(paint), answer_(answer) {}
 
     const std::string& name() const { return layout_.arrangements[at(answer_.arrangement)].name; }
     std::string verdict() const;
@@ -36,7 +36,6 @@ private:
     std::string others() const;
     std::string advice() const;
 
-    const Subject& subject_;
     const Speech& speech_;
     const layout::Layout& layout_;
     const Paint& paint_;

@@ -24,7 +24,7 @@ std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
 class FillText {
 public:
     FillText(const Subject& subject, const Paint& paint, const time::FillAnswer& answer)
-        : subject_(subject), speech_(subject.speech), layout_(subject.layout), paint_(paint), answer_(answer), way_(way_to_follow(answer)) {}
+        : speech_(subject.speech), layout_(subject.layout), paint_(paint), answer_(answer), way_(way_to_follow(answer)) {}
 
     const std::string& name() const { return layout_.arrangements[at(answer_.arrangement)].name; }
     const time::FillWay& way() const { return way_; }
@@ -40,7 +40,6 @@ private:
     std::string reaches() const;
     std::string table() const;
 
-    const Subject& subject_;
     const Speech& speech_;
     const layout::Layout& layout_;
     const Paint& paint_;

@@ -16,7 +16,7 @@ constexpr double kHoseBand_m = 0.02;  ///< depth over which a hose closes
 
 WaterBalance::WaterBalance(const layout::Layout& layout, const network::Network& network, network::Solver& solver,
                            const network::Tolerances& tolerances, const Plan& plan)
-    : layout_(&layout), network_(&network), solver_(&solver), tolerances_(tolerances), plan_(&plan), vessels_(at(network.vessel_count)),
+    : network_(&network), solver_(&solver), tolerances_(tolerances), plan_(&plan), vessels_(at(network.vessel_count)),
       fixed_(at(network.fixed_count)), draws_(plan.routine.draws.size()), uptakes_(plan.routine.uptakes.size()), linear_(network) {
     std::vector<double> levels;
     for (std::size_t v = 0; v < vessels_; ++v) {

@@ -89,7 +89,6 @@ private:
     double hose_share(std::size_t hose, std::span<const double> state, double* slope_per_m3 = nullptr) const;
     std::int32_t vessel_into(const layout::Draw& draw) const;
 
-    const layout::Layout* layout_;
     const network::Network* network_;
     network::Solver* solver_;
     network::Tolerances tolerances_;

@@ -27,7 +27,10 @@ public:
         Order order = walked();
         put_said_in_order(order);
         double cost = cost_of(order);
-        for (bool better = true; better && work_ < kMostWork;) better = move_runs(order, cost) | turn_runs(order, cost);
+        for (bool better = true; better && work_ < kMostWork;) {
+            const bool moved = move_runs(order, cost), turned = turn_runs(order, cost);
+            better = moved || turned;
+        }
         return order;
     }
 
