@@ -16,7 +16,7 @@ inline constexpr std::int32_t kNoSlot = std::numeric_limits<std::int32_t>::min()
 
 /// Hold nodes that nothing else holds: m3/s per m, and a share of the node's own diagonal (for parts cut off together). They act on the step, not on
 /// the answer; what they leave out of balance is their share of the last step's change, which is nothing.
-inline constexpr double kTinyProximal = 1e-14, kTinyShare = 1e-14;
+inline constexpr double kTinyProximal = 1e-14, kTinyShare = 1e-13;
 
 /// Sets the pattern of `factor` for the first `size` nodes of the network; returns the place of each link, kNoSlot where it has none.
 inline std::vector<std::int32_t> place_links(const Network& network, std::int32_t size, Factor& factor) {

@@ -33,7 +33,7 @@ constexpr double kInfinite = __builtin_huge_val();
 // the numbers of solver/network/laws.h and solver/physics, whose headers bring the standard library with them; lane_solver.cpp asserts that they
 // agree
 constexpr double kMostInverseSlope = 1e6, kDriveThatCounts_m = 1e-3, kLeastRound = 0.02, kMostRound = 50.0, kDust_m3_s = 1e-13;
-constexpr double kTinyProximal = 1e-14, kTinyShare = 1e-14;  // assembly.h
+constexpr double kTinyProximal = 1e-14, kTinyShare = 1e-13;  // assembly.h
 constexpr int kRoundsFromRest = 2;
 constexpr double kLinearCore_m = 1e-8, kFirstDrop_m = 1e-14;
 
@@ -173,7 +173,10 @@ __attribute__((noinline)) void from_rest(LaneData& d, std::int32_t l, LaneBits r
     for (int round = 0;; ++round) {
         loss_at<kOwn, true>(d, l, rest_bits, guess, X, loss, inverse, sure);
         if (round == kRoundsFromRest) break;
-        guess = guess * lesser_of(greater_of(square_root(drive / loss), every(kLeastRound)), every(kMostRound));
+        // lanes that are not asked may have no loss at all: they are thrown away, but nothing is divided by it
+        const Which lossy = size_of(loss) > every(0.0);
+        const Eight ratio = choose(lossy, drive / choose(lossy, loss, every(1.0)), every(kMostRound * kMostRound));
+        guess = guess * lesser_of(greater_of(square_root(ratio), every(kLeastRound)), every(kMostRound));
     }
     put_where(rest, guess, flow_line);
     put_where(rest, loss, loss_line);

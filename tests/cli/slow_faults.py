@@ -50,9 +50,9 @@ def random_ends(stage):
 
 
 def little_memory(stage):
-    """From nothing to enough, in steps of 4 MiB."""
+    """From what loading it takes to enough, in steps of 4 MiB."""
     global injected
-    for mib in range(8, 8 + round(240 * share), 4):
+    for mib in range(24, 28 + round(240 * share), 4):
         done = stage.run(before=lambda most=mib << 20: resource.setrlimit(resource.RLIMIT_AS, (most, most)))
         injected += 1
         wrong = stage.verdict(done) or ("a fault of the program" if b"terminate called" in done.stderr else "")
