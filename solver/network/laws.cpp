@@ -149,15 +149,15 @@ double first_flow(const Network& network, const LinkSetting& setting, const Link
         }
         case Law::pump: {
             const PumpLaw& law = network.pumps[at(link.law_index)];
-            if (setting.resting) return std::sqrt(0.5 / setting.value);
+            if (setting.resting) return std::sqrt(kFirstLoss_m / setting.value);
             return 0.5 * law.curve.greatest_flow_m3_s({.speed = setting.value, .count = law.count, .wear = law.wear});
         }
         case Law::filter: {
             constexpr double kProbe_m3_s = 1e-3;
-            return kProbe_m3_s * std::sqrt(0.5 / network.filters[at(link.law_index)].loss(kProbe_m3_s, setting.value).value);
+            return kProbe_m3_s * std::sqrt(kFirstLoss_m / network.filters[at(link.law_index)].loss(kProbe_m3_s, setting.value).value);
         }
-        case Law::siphon: return setting.primed ? std::sqrt(0.5 / network.siphons[at(link.law_index)].coefficient) : 0.0;
-        case Law::square: return std::sqrt(0.5 / setting.value);
+        case Law::siphon: return setting.primed ? std::sqrt(kFirstLoss_m / network.siphons[at(link.law_index)].coefficient) : 0.0;
+        case Law::square: return std::sqrt(kFirstLoss_m / setting.value);
         default: return 0.0;
     }
 }

@@ -8,9 +8,6 @@ namespace {
 
 std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
 
-/// As kTinyShare holds lone nodes of the Newton steps; wider, because a slope is taken from one solve and no step after it mends what rounding did.
-constexpr double kHeldShare = 1e-12;
-
 }  // namespace
 
 LevelSystem::LevelSystem(const Network& network) : network_(&network), slopes_(network.links.size()) {
@@ -41,11 +38,11 @@ bool LevelSystem::factorise(std::span<const double> storage_m2_s) {
     for (std::int32_t n = 0; n < network_->plain_count; ++n)
         if (air_[at(n)] == 0) factor_.add_diagonal(n, kTinyProximal);
     for (std::int32_t v = 0; v < network_->vessel_count; ++v) factor_.add_diagonal(network_->vessel_node(v), storage_m2_s[at(v)]);
-    factor_.stiffen(network_->plain_count, kHeldShare);
+    factor_.stiffen(network_->plain_count, kTinyShare);
     return factor_.factorise(symmetric);
 }
 
-/// What holds lone nodes (kHeldShare) holds a little water back, where a very steep law stands on the diagonal a hundred-thousandth of it: one
+/// What holds lone nodes (kTinyShare) holds a little water back, where a very steep law stands on the diagonal a hundred-thousandth of it: one
 /// round of refinement with what is out of balance squares that away.
 void LevelSystem::solve(std::span<double> b_then_u, std::span<double> fixed_gives) {
     const std::int32_t plain = network_->plain_count, first_fixed = plain + network_->vessel_count;

@@ -18,9 +18,6 @@ std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
 /// not worth more digits), or of the largest flow.
 constexpr double kRoundsShare = 1e-3, kRoundsEnough = 1e-15;
 
-/// What double precision can tell of a sum of heads, as a share of them.
-constexpr double kHeadRounding = 16.0 * 2.2e-16;
-
 }  // namespace
 
 Solver::Solver(const Network& network)

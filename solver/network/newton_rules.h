@@ -13,6 +13,9 @@ inline constexpr double kNothing_m3_s = 1e-17;
 /// Balances that are off by less are balanced, m3/s.
 inline constexpr double kStillMass_m3_s = 1e-18;
 
+/// What double precision can tell of a sum of heads, as a share of them.
+inline constexpr double kHeadRounding = 16.0 * 2.2e-16;
+
 /// Share of the largest flow that sums of flows lose to rounding.
 inline constexpr double kRounding = 2e-15;
 

@@ -22,9 +22,6 @@ using network::Network;
 
 std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
 
-/// Below this nothing flows that anybody could see, m3/s (a drop a month).
-constexpr double kNoFlow_m3_s = 1e-12;
-
 /// A flow as reported: nothing backwards through what bars it, and exactly nothing where only the dust of rounding moves.
 double reported(double flow, bool one_way) {
     constexpr double kDust_m3_s = 1e-13;

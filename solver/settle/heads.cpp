@@ -14,9 +14,6 @@ using network::Network;
 
 std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
 
-/// As in fill_answer.cpp: a drop a month.
-constexpr double kNoFlow_m3_s = 1e-12;
-
 /// A way at rest in which that flow would take more head hands no head on: a valve opened by a millionth.
 constexpr double kAllButShut_m = 1e-3;
 

@@ -13,9 +13,12 @@ namespace ebb::settle {
 /// Water that hangs so far below the pressure of the air is worth a word, m: air gathers there, and it does not start by itself.
 inline constexpr double kHangs_m = 0.3;
 
+/// Below this nothing flows that anybody could see, m3/s (a millilitre in twelve days).
+inline constexpr double kNoFlow_m3_s = 1e-12;
+
 class Heads {
 public:
-    /// Of a solved point. Of `linears` only what holds each link is asked, and whether its slope is more than nothing. All must outlive the Heads.
+    /// Of a solved point. Of `linears` only what holds each link and its slope are asked. All must outlive the Heads.
     Heads(const network::Network& net, const network::Settings& settings, const network::Point& point, const std::vector<network::Linear>& linears);
 
     double operator[](std::int32_t node) const { return head_m_[static_cast<std::size_t>(node)]; }

@@ -56,11 +56,6 @@ public:
         for (std::size_t s = 0; s < layout_.siphons.size(); ++s) siphon(s);
         if (answer_.state == State::spills_until_dry) explain_dry();
         if (answer_.state == State::settled) creeping();
-        constexpr double kPromised_m = 1e-6;
-        if (settle::solved(answer_.state) && answer_.worst_head_error_m > kPromised_m)
-            warn("recomputed-apart", layout_.pipes.empty() ? std::string() : layout_.pipes.front().id,
-                 "recomputed from lengths, bores and fittings a head of this answer is off by " + millimetres(answer_.worst_head_error_m) +
-                     ": do not rely on heads where next to nothing flows; please report this layout");
     }
 
 private:

@@ -345,8 +345,8 @@ Settled settle_levels(Solver& solver, const Settings& settings, std::span<const 
         result.lost[v].volume_m3 = 0.0;
         lasts = true;
     }
-    // a spill that goes on for ever is fed from outside; one that ended with a bare intake has emptied a closed loop
     if (result.found && !lasts) restore_inventory(solver, settings, tolerances.network, start_volume_m3, volume, result);
+    // a spill that goes on for ever is fed from outside; one that ended with a bare intake has emptied a closed loop
     result.ran_dry = result.found && !lasts && before.dry_after_s >= 0.0 && least_cover_m(solver.network(), settings, result.point) < 0.0;
     return result;
 }

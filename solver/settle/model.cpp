@@ -80,21 +80,23 @@ std::string why_not_taken(const network::Network& net, const Layout& layout, con
 
 /// ": it went to and fro at d41 (a bore of 2.7 mm), ..." where a thing of the layout stands behind the link; else nothing.
 std::string where_it_went_round(const network::Network& net, const Layout& layout, std::int32_t link) {
-    const auto said_of = [](const std::string& thing) { return ": it went to and fro at " + thing + ", whose figures are worth a look"; };
-    const auto index_in = [link](const std::vector<std::int32_t>& links) {
-        return static_cast<std::size_t>(std::find(links.begin(), links.end(), link) - links.begin());
+    std::string at_thing;
+    const auto look = [&](const std::vector<std::int32_t>& links, const auto& things, const auto& words_of) {
+        for (std::size_t i = 0; i < things.size(); ++i)
+            if (links[i] == link) at_thing = words_of(things[i]);
     };
-    if (const std::size_t p = index_in(net.pipe_link); p < layout.pipes.size()) {
-        const auto tenths_mm = static_cast<long long>(std::llround(1e4 * layout.pipes[p].bore_m));
-        return said_of(layout.pipes[p].id + " (bore " + std::to_string(tenths_mm / 10) + "." + std::to_string(tenths_mm % 10) + " mm)");
-    }
-    if (const std::size_t i = index_in(net.pump_link); i < layout.pumps.size()) return said_of(layout.pumps[i].id);
-    if (const std::size_t i = index_in(net.filter_link); i < layout.filters.size()) return said_of(layout.filters[i].id);
-    if (const std::size_t i = index_in(net.nozzle_link); i < layout.nozzles.size()) return said_of(layout.nozzles[i].id);
-    if (const std::size_t i = index_in(net.float_link); i < layout.float_valves.size()) return said_of(layout.float_valves[i].id);
-    if (const std::size_t i = index_in(net.standpipe_link); i < layout.standpipes.size()) return said_of(layout.standpipes[i].id);
-    if (const std::size_t i = index_in(net.siphon_link); i < layout.siphons.size()) return said_of(layout.siphons[i].id);
-    return {};
+    const auto id = [](const auto& thing) { return thing.id; };
+    look(net.pipe_link, layout.pipes, [](const layout::Pipe& pipe) {
+        const long tenths_mm = std::lround(1e4 * pipe.bore_m);
+        return pipe.id + " (bore " + std::to_string(tenths_mm / 10) + "." + std::to_string(tenths_mm % 10) + " mm)";
+    });
+    look(net.pump_link, layout.pumps, id);
+    look(net.filter_link, layout.filters, id);
+    look(net.nozzle_link, layout.nozzles, id);
+    look(net.float_link, layout.float_valves, id);
+    look(net.standpipe_link, layout.standpipes, id);
+    look(net.siphon_link, layout.siphons, id);
+    return at_thing.empty() ? at_thing : ": it went to and fro at " + at_thing + ", whose figures are worth a look";
 }
 
 }  // namespace

@@ -3,11 +3,13 @@
 
 #include <algorithm>
 #include <cmath>
+#include <string>
 
 #include "solver/physics/constants.h"
 #include "solver/physics/fittings.h"
 #include "solver/physics/friction.h"
 #include "solver/physics/overflow.h"
+#include "solver/settle/heads.h"
 #include "solver/settle/model.h"
 
 namespace ebb::settle {
@@ -21,8 +23,8 @@ using layout::said;
 
 std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
 
-/// A flow that nobody could see, a millilitre in twelve days; and errors of head that are not worth asking whether they are no more than that.
-constexpr double kNoFlow_m3_s = 1e-12, kHeadThatCounts_m = 1e-9;
+/// Largest error of a head that is promised, and errors that are not worth asking whether a flow that nobody could see makes them.
+constexpr double kPromised_m = 1e-6, kHeadThatCounts_m = 1e-9;
 
 class Verifier {
 public:
@@ -33,15 +35,24 @@ public:
         balances();
         for (std::size_t p = 0; p < layout_.pipes.size(); ++p) pipe(p);
         for (std::size_t p = 0; p < layout_.pumps.size(); ++p) pump(p);
-        for (const auto& filter : answer_.filters) note_head(filter.inlet_head_m - filter.outlet_head_m - filter.loss_m);
+        for (std::size_t f = 0; f < layout_.filters.size(); ++f) {
+            const FilterAnswer& filter = answer_.filters[f];
+            note_head(layout_.filters[f].id, filter.inlet_head_m - filter.outlet_head_m - filter.loss_m);
+        }
         for (std::size_t s = 0; s < layout_.standpipes.size(); ++s) standpipe(s);
         answer_.worst_flow_imbalance_m3_s = worst_flow_;
         answer_.worst_head_error_m = worst_head_;
+        if (solved(answer_.state) && worst_head_ > kPromised_m)
+            answer_.warnings.push_back({"recomputed-apart", worst_at_,
+                                        "recomputed, the heads at " + worst_at_ + " are off by " + std::to_string(std::lround(1000.0 * worst_head_)) +
+                                            " mm: do not rely on them, nor on others where next to nothing flows; please report this layout"});
     }
 
 private:
-    void note_head(double error) {
-        if (!std::isnan(error)) worst_head_ = std::max(worst_head_, std::abs(error));
+    void note_head(const std::string& where, double error) {
+        if (!(std::abs(error) > worst_head_)) return;
+        worst_head_ = std::abs(error);
+        worst_at_ = where;
     }
     void note_flow(double error) { worst_flow_ = std::max(worst_flow_, std::abs(error)); }
 
@@ -142,7 +153,7 @@ private:
             if (left < 0.0 && (pipe.from.ref.kind == Kind::supply)) return;
             if (left < 0.0 && std::isnan(a.loss_m)) return;
         }
-        note_head(beyond_dust(pipe, a.flow_m3_s, left));
+        note_head(pipe.id, beyond_dust(pipe, a.flow_m3_s, left));
     }
 
     /// What is left of a head error when the flow may be off by the dust, which is no error: through a valve opened by a millionth it is worth
@@ -165,7 +176,7 @@ private:
         if (!a.running || a.intake_bare) return;
         const double left = a.outlet_head_m - a.inlet_head_m - a.head_m;
         if (a.flow_m3_s == 0.0 && left > 0.0) return;  // the system stands above its shut-off head
-        if (!pump.in_id.empty() || !std::isnan(a.inlet_head_m)) note_head(left);
+        if (!pump.in_id.empty() || !std::isnan(a.inlet_head_m)) note_head(pump.id, left);
     }
 
     /// The drain below a standpipe ends no lower than the water around it stands.
@@ -235,6 +246,7 @@ private:
     Answer& answer_;
     physics::Water water_;
     double worst_flow_ = 0.0, worst_head_ = 0.0;
+    std::string worst_at_;
 };
 
 }  // namespace

@@ -20,8 +20,6 @@ struct Pass {
 /// A part of advance() that is compiled by itself.
 #define EBB_PART inline __attribute__((noinline))
 
-constexpr double kRoundingOfHeads = 16.0 * 2.2e-16;
-
 /// Flow, slopes and bound of an h(Q) law with loss `loss` at `flow` (laws.cpp, bounded()).
 template <bool kOwn>
 EBB_EIGHT Linear bounded(LaneData& d, std::int32_t l, Which alive, Eight from, Eight to, Eight flow, Eight loss, Eight inverse) {
@@ -160,7 +158,7 @@ EBB_EIGHT void take_in(LaneData& d, std::int32_t l, Pass& pass, const Linear& li
     put(linear.q, d.q[l]);
     put(linear.a, d.a[l]);
     put(linear.b, d.b[l]);
-    const Eight rounding = every(kRoundingOfHeads) * (every(1.0) + size_of(from) + size_of(to));
+    const Eight rounding = every(network::kHeadRounding) * (every(1.0) + size_of(from) + size_of(to));
     const Eight off = size_of(get(d.flow[l]) - linear.q);
     const Which wrong = ((size_of(linear.error) > greater_of(pass.head_tolerance, rounding)) & (off > every(network::kNothing_m3_s))) |
                         (off > greater_of(pass.flow_tolerance, rounding * linear.inverse));

@@ -18,7 +18,7 @@ using layout::said;
 std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
 
 // as in settle's answers
-constexpr double kNoFlow_m3_s = 1e-12, kDust_m3_s = 1e-13, kDrops_m3_s = 1e-9;
+constexpr double kDust_m3_s = 1e-13, kDrops_m3_s = 1e-9;
 
 }  // namespace
 
@@ -61,14 +61,18 @@ void LaneSettle::write_tees(int index) {
     for (std::size_t t = 0; t < layout_->tees.size() && !asks; ++t)
         asks = lanes_.head_m(net.tee_node[t], index) - layout_->tees[t].elevation_m < -settle::kHangs_m;
     for (std::size_t b = 0; b < bars_.size() && !asks && !layout_->tees.empty(); ++b)
-        asks = std::abs(lanes_.flows()[bars_[b]].lane[index]) <= kNoFlow_m3_s && !lane.own.settings.links[at(bars_[b])].shut;
+        asks = std::abs(lanes_.flows()[bars_[b]].lane[index]) <= settle::kNoFlow_m3_s && !lane.own.settings.links[at(bars_[b])].shut;
     if (!asks) return;
     lanes_.store(index, point_);
     for (std::size_t l = 0; l < net.links.size(); ++l) {
         const network::Law law = net.links[l].law;
         const bool opening = law == network::Law::standpipe || law == network::Law::float_valve || law == network::Law::siphon;
         linears_[l].hold = lanes_.hold(static_cast<std::int32_t>(l), index);
-        linears_[l].slope = opening ? 0.0 : 1.0;  // whether there is one is all that is asked
+        const double steepest =
+            std::max(lanes_.slope_from(static_cast<std::int32_t>(l), index), lanes_.slope_to(static_cast<std::int32_t>(l), index));
+        linears_[l].slope = opening          ? 0.0
+                            : steepest > 0.0 ? 1.0 / steepest
+                                             : 1.0;  // 1: neither end's head moves it, and it is none of a valve all but shut
     }
     const settle::Heads heads(net, lane.own.settings, point_, linears_);
     for (std::size_t t = 0; t < layout_->tees.size(); ++t)
@@ -118,7 +122,7 @@ void LaneSettle::write_targets(int index) {
         const std::size_t v = at(target.vessel), i = lane.row * block.vessels + v, column = lane.row * block.targets + t;
         const double inflow = block.inflow_m3_s[i];
         double got = inflow;
-        if (target.at_most) got = inflow > kNoFlow_m3_s ? block.volume_m3[i] / inflow : settle::kUnknown;
+        if (target.at_most) got = inflow > settle::kNoFlow_m3_s ? block.volume_m3[i] / inflow : settle::kUnknown;
         const bool met = target.at_most ? got <= target.wanted * (1.0 + 1e-9) : got >= target.wanted * (1.0 - 1e-9);
         const bool asked = met || inflow > kDrops_m3_s || feedable_[v] == 0 || is_fed(lane, v);
         block.target_got[column] = got;

@@ -112,11 +112,7 @@ private:
         for (std::size_t r = 0; r < slope.size(); ++r) {
             apart = std::max(apart, std::abs(around.up[r] - 2.0 * around.here[r] + around.down[r]) / kMove_m);
             const double near = (around.up[r] - around.down[r]) / (2.0 * kMove_m), far = (around.far_up[r] - around.far_down[r]) / (4.0 * kMove_m);
-            // Richardson: the next error is of the fourth power of the move. Where a solve's last digits count more than the curvature, the plain
-            // differences are the better witnesses; a wrong slope has all three against it.
-            const double apart_from_all =
-                std::min({std::abs((4.0 * near - far) / 3.0 - slope[r]), std::abs(near - slope[r]), std::abs(far - slope[r])});
-            error = std::max(error, apart_from_all);
+            error = std::max(error, std::abs((4.0 * near - far) / 3.0 - slope[r]));  // Richardson: the next error is of the fourth power of the move
         }
         tally.worst_sum = std::max(tally.worst_sum, std::abs(sum) / largest);
         if (apart > kOneSided * largest) {
