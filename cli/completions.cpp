@@ -113,7 +113,8 @@ std::string zsh_value(const OptionShown& option) {
     if (option.value.empty()) return {};
     const std::string head = ":" + escaped(option.value, ":\\[]") + ":";
     if (const std::vector<std::string> few = choices(option); !few.empty()) return head + "(" + joined(few, " ") + ")";
-    if (const std::string kind = kind_of(option); !kind.empty()) return head + "_ebbwright_names " + kind;
+    if (const std::string kind = kind_of(option); !kind.empty())
+        return head + " _ebbwright_names " + kind;  // the space: called with nothing put before the kind
     return head + (wants_file(option) ? "_files" : " ");
 }
 
@@ -179,7 +180,8 @@ std::string bash_completions(const ProgramShown& program) {
 
 std::string zsh_completions(const ProgramShown& program) {
     std::string text = "#compdef ebbwright\n# What zsh offers while a command of ebbwright is typed. Written by the program itself.\n\n";
-    text += "_ebbwright_names() {\n    local layout=${${(M)words:#*.xml}[1]}\n    [[ -n $layout ]] || return 1\n    local -a names\n"
+    text += "_ebbwright_names() {\n    local -a layouts names\n    layouts=(${(M)words:#*.xml})\n    local layout=$layouts[1]\n"
+            "    [[ -n $layout ]] || return 1\n"
             "    names=(${(f)\"$(_call_program names ebbwright --names $1 ${(q)${(Q)layout}})\"})\n    compadd -a names\n}\n\n";
     text += "_ebbwright() {\n    local curcontext=$curcontext state line\n    local -a commands\n    commands=(\n";
     for (const CommandShown& command : program.commands) text += "        " + in_zsh_quotes(command.name + ":" + escaped(command.says, ":\\")) + "\n";

@@ -157,7 +157,9 @@ ExitStatus end_of_parsing(const CLI::App& program, const CLI::ParseError& error)
 
 /// What stands where a command should, and what to write there instead; nothing when the line is wrong in another way.
 std::string missing_command(const CLI::App& program, const CLI::ParseError& error, const std::string& word) {
-    if (error.get_exit_code() != static_cast<int>(CLI::ExitCodes::RequiredError) || !program.get_subcommands().empty()) {
+    const bool help_of_no_command = error.get_name() == "CallForHelp" && !word.empty() && !word.starts_with('-');
+    const bool missing = error.get_exit_code() == static_cast<int>(CLI::ExitCodes::RequiredError) || help_of_no_command;
+    if (!missing || !program.get_subcommands().empty()) {
         return {};
     }
     std::vector<std::string> names;

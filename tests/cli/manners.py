@@ -36,6 +36,8 @@ def wrong_command_lines():
         check(r.stderr.startswith("ebbwright: ") and "--help" in r.stderr, f"{arguments} gets a message that shows the way", r.stderr)
     r = run("chek", farm)
     check("no command 'chek'" in r.stderr and "'check'" in r.stderr, "the nearest command is named", r.stderr)
+    r = run("chek", "--help")
+    check(r.returncode == 2 and "no command 'chek'" in r.stderr and r.stdout == "", "help of a command that is none", (r.returncode, r.stderr))
     r = run(farm)
     check("no command" in r.stderr and farm in r.stderr and "flows" in r.stderr, "a layout where the command should be: the commands are named", r.stderr)
     r = run()

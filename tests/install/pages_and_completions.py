@@ -1,16 +1,19 @@
 """The manual pages and completions the program writes of itself: every option that --help shows is in its page, no page makes groff or mandoc complain,
-and the shells offer commands, options, values and the names of a layout. bash is always asked, fish where it is installed; zsh only reads its file.
+and the shells offer commands, options, values and the names of a layout. bash is always asked, zsh and fish where they are installed.
 
 Run by ctest as: python3 pages_and_completions.py PROGRAM
 """
 
 import os
 import pathlib
+import pty
 import re
+import select
 import shutil
 import subprocess
 import sys
 import tempfile
+import time
 
 ROOT = pathlib.Path(os.environ.get("EBB_SOURCE_DIR") or pathlib.Path(__file__).resolve().parents[2])
 ENVIRONMENT = {**os.environ, "LC_ALL": "C.UTF-8"}
@@ -88,7 +91,35 @@ def completions(program, folder, commands):
     if shutil.which("fish"):
         fish(program, folder, farm)
     if shutil.which("zsh"):
-        check(run("zsh", "-n", folder / "_ebbwright").returncode == 0, "zsh can read its file")
+        zsh(program, folder, farm)
+
+
+def zsh(program, folder, farm):
+    """A real zsh at a terminal, since nothing less completes: what stands on its line after the tabulator key."""
+    keyboard, screen = pty.openpty()
+    with subprocess.Popen(["zsh", "-f", "-i"], stdin=screen, stdout=screen, stderr=screen, start_new_session=True, cwd=farm.parent,
+                          env={**ENVIRONMENT, "TERM": "dumb", "HOME": str(folder), "PATH": f"{program.parent}:{os.environ['PATH']}"}) as shell:
+        os.close(screen)
+
+        def shown_within(seconds, wanted):
+            seen = ""
+            end = time.monotonic() + seconds
+            while wanted not in seen and time.monotonic() < end:
+                if select.select([keyboard], [], [], 0.1)[0]:
+                    seen += os.read(keyboard, 65536).decode("utf-8", "replace")
+            return seen
+
+        setup = f"PS1='> '; fpath=({folder} $fpath); autoload -Uz compinit; compinit -u -D; unsetopt beep; print rea''dy\r"
+        os.write(keyboard, setup.encode())
+        check("ready" in shown_within(20, "ready"), "zsh takes its file")
+        for typed, wanted in (("ebbwright surv", "ebbwright survey "), ("ebbwright flows --format j", "--format json "),
+                              (f"ebbwright flows {farm.name} --arrangement cou", "--arrangement coupled ")):
+            os.write(keyboard, f"{typed}\t".encode())
+            seen = shown_within(20, wanted)
+            check(wanted in seen, f"zsh: {typed}", seen)
+            os.write(keyboard, b"\x15")  # the line away
+        shell.kill()
+    os.close(keyboard)
 
 
 def fish(program, folder, farm):
