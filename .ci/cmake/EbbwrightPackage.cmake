@@ -16,15 +16,13 @@ set(CPACK_DEBIAN_COMPRESSION_TYPE xz)
 set(CPACK_DEBIAN_PROGRAM_PACKAGE_NAME "ebbwright")
 set(CPACK_DEBIAN_PROGRAM_PACKAGE_SECTION "science")
 set(CPACK_DEBIAN_PROGRAM_PACKAGE_SHLIBDEPS ON)
-set(CPACK_COMPONENT_PROGRAM_DESCRIPTION "solver for recirculating fish-and-plant farms
-Finds flows, levels, turnover and pump duty of a farm written as an XML file,
+set(CPACK_COMPONENT_PROGRAM_DESCRIPTION "Finds flows, levels, turnover and pump duty of a farm written as an XML file,
 follows its routines in time, and chooses pumps, pipes and valve openings.")
 
 set(CPACK_DEBIAN_DEVELOPMENT_PACKAGE_NAME "libebbwright-dev")
 set(CPACK_DEBIAN_DEVELOPMENT_PACKAGE_SECTION "libdevel")
 set(CPACK_DEBIAN_DEVELOPMENT_PACKAGE_DEPENDS
     "libsuitesparse-dev, libsundials-dev, coinor-libclp-dev, libpugixml-dev, libfmt-dev")
-set(CPACK_COMPONENT_DEVELOPMENT_DESCRIPTION "solver for fish-and-plant farms, library
-Headers, static libraries and the CMake package of Ebbwright, to solve the
+set(CPACK_COMPONENT_DEVELOPMENT_DESCRIPTION "The library: headers, static libraries and the CMake package, to solve the
 hydraulics of a farm from a program of one's own.")
 include(CPack)
