@@ -26,3 +26,16 @@ run("${CMAKE_COMMAND}" -S "${SOURCE_DIR}" -B "${WORK_DIR}/build" -G Ninja
 run("${CMAKE_COMMAND}" --build "${WORK_DIR}/build")
 run("${WORK_DIR}/build/outside")
 message(STATUS "${last_output}")
+
+# Who asks for what is not there is told so when configuring, and not by a failing build: a later version, a part that is none.
+function(refused asks expected)
+    file(WRITE "${WORK_DIR}/asks/CMakeLists.txt" "cmake_minimum_required(VERSION 3.25)\nproject(Asks LANGUAGES CXX)\nfind_package(Ebbwright ${asks})\n")
+    execute_process(COMMAND "${CMAKE_COMMAND}" -S "${WORK_DIR}/asks" -B "${WORK_DIR}/asks/build" -G Ninja "-DCMAKE_PREFIX_PATH=${prefix}"
+        "-DCMAKE_CXX_COMPILER=${CXX}" RESULT_VARIABLE result OUTPUT_VARIABLE output ERROR_VARIABLE output)
+    if(result EQUAL 0 OR NOT output MATCHES "${expected}")
+        message(FATAL_ERROR "find_package(Ebbwright ${asks}) was to be refused with '${expected}' (${result}):\n${output}")
+    endif()
+endfunction()
+refused("0.2 REQUIRED" "compatible with requested[ \n]+version \"0.2\"")
+refused("1.0 REQUIRED" "compatible with requested[ \n]+version \"1.0\"")
+refused("0.1 REQUIRED COMPONENTS solver pictures" "no component 'pictures'")
