@@ -84,17 +84,27 @@ private:
                  vessel.id + " stands at " + millimetres(a.depth_m) + ", below the least depth of " + millimetres(vessel.least_depth_m));
     }
 
-    /// What passes a way that is all but shut takes years to bring a wide vessel to rest: the balance that is not kept to the promised figure is
-    /// said.
+    /// What passes a way that is all but shut, or leaves a vessel as wide as a lake, takes years to bring it to rest: the balance that is not kept to
+    /// the promised figure is said.
     void creeping() {
-        constexpr double kPromised = 1e-9, kStill_m3_s = 1e-13, kDay_s = 86400.0;
+        constexpr double kPromised = 1e-9, kStill_m3_s = 1e-13, kDay_s = 86400.0, kTrickle_m3_s = 1e-7, kThin_m = 1e-3;
         double largest = 0.0;
         for (const auto& pipe : answer_.pipes) largest = std::max(largest, std::abs(pipe.flow_m3_s));
         for (std::size_t v = 0; v < layout_.vessels.size(); ++v) {
             const VesselAnswer& a = answer_.vessels[v];
             const double gains = a.inflow_m3_s - a.outflow_m3_s - a.spill_m3_s;
             if (std::abs(gains) <= kPromised * largest + kStill_m3_s) continue;
-            const std::string& id = layout_.vessels[v].id;
+            const layout::Vessel& vessel = layout_.vessels[v];
+            const std::string& id = vessel.id;
+            if (std::abs(gains) > kTrickle_m3_s) {
+                const double low_m = std::max(0.0, a.depth_m - kThin_m);
+                const double area_m2 = (layout::volume_at_depth(vessel, low_m + kThin_m) - layout::volume_at_depth(vessel, low_m)) / kThin_m;
+                warn("still-creeps", id,
+                     id + " still " + (gains > 0.0 ? "gains " : "loses ") + litres_per_minute(std::abs(gains)) +
+                         ", and is so wide that its level moves by " + number(1000.0 * kDay_s * std::abs(gains) / area_m2, 3) +
+                         " mm a day: it is given as it stands after months, and goes on creeping");
+                continue;
+            }
             warn("still-creeps", id,
                  id + " still " + (gains > 0.0 ? "gains " : "loses ") + number(1e6 * kDay_s * std::abs(gains), 3) +
                      " ml a day through a way that is all but shut: its level is given as it stands after months, and goes on creeping");
@@ -176,7 +186,8 @@ private:
     void standpipe(const layout::Standpipe& standpipe, const StandpipeAnswer& a) {
         if (a.regime == OverflowRegime::drowned)
             warn("overflow-drowned", standpipe.id,
-                 "the pipe below " + standpipe.id + " backs up over its lip: the drain, not the standpipe, sets the level");
+                 a.flow_m3_s == 0.0 ? "nothing leaves by " + standpipe.id + ": its drain is shut, or leads nowhere lower"
+                                    : "the pipe below " + standpipe.id + " backs up over its lip: the drain, not the standpipe, sets the level");
         if (a.may_run_full)
             warn("may-run-full", standpipe.id,
                  standpipe.id + " carries more than a pipe that vents itself: it may gulp air and run full, with the level hunting down to " +

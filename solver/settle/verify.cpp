@@ -37,9 +37,12 @@ public:
         for (std::size_t p = 0; p < layout_.pumps.size(); ++p) pump(p);
         for (std::size_t f = 0; f < layout_.filters.size(); ++f) {
             const FilterAnswer& filter = answer_.filters[f];
-            note_head(layout_.filters[f].id, filter.inlet_head_m - filter.outlet_head_m - filter.loss_m);
+            const double left = filter.inlet_head_m - filter.outlet_head_m - filter.loss_m;
+            if (std::isnan(left)) takes_in_cut_off(filter.flow_m3_s, filter.loss_m);
+            note_head(layout_.filters[f].id, left);
         }
         for (std::size_t s = 0; s < layout_.standpipes.size(); ++s) standpipe(s);
+        cut_off();
         answer_.worst_flow_imbalance_m3_s = worst_flow_;
         answer_.worst_head_error_m = worst_head_;
         if (solved(answer_.state) && worst_head_ > kPromised_m)
@@ -54,6 +57,7 @@ private:
         worst_head_ = std::abs(error);
         worst_at_ = where;
     }
+    static double beyond_dust(double flow_m3_s) { return std::max(0.0, std::abs(flow_m3_s) - kNoFlow_m3_s); }
     void note_flow(double error) { worst_flow_ = std::max(worst_flow_, std::abs(error)); }
 
     /// Head an end of a pipe sees; NaN at a cut-off thing.
@@ -122,21 +126,27 @@ private:
         return pipe.loss_factor * heads;
     }
 
+    bool closed(const layout::Pipe& pipe) const {
+        return std::any_of(pipe.valves.begin(), pipe.valves.end(), [&](const auto v) { return conditions_.valve_opening[at(v)] <= 0.0; });
+    }
+
+    /// What is cut off has no heads to be held against; but where the balances hold, all losses together take what the pumps there give, whatever the
+    /// heads are (B. D. H. Tellegen, Philips Research Reports 7 (1952) 259). Without a pump nothing moves.
+    void takes_in_cut_off(double flow_m3_s, double loss_m) {
+        taken_m4_s_ += flow_m3_s * loss_m;
+        largest_cut_off_m3_s_ = std::max(largest_cut_off_m3_s_, std::abs(flow_m3_s));
+    }
+    void cut_off() {
+        if (largest_cut_off_m3_s_ > kNoFlow_m3_s) note_head("what is cut off", taken_m4_s_ / largest_cut_off_m3_s_);
+    }
+
     void pipe(std::size_t index) {
         const layout::Pipe& pipe = layout_.pipes[index];
         const PipeAnswer& a = answer_.pipes[index];
-        bool closed = false;
-        for (const auto v : pipe.valves) closed = closed || conditions_.valve_opening[at(v)] <= 0.0;
-        if (closed) {
-            note_flow(a.flow_m3_s);
-            return;
-        }
+        if (closed(pipe)) return note_flow(a.flow_m3_s);
         double left = head(pipe.from, true) - head(pipe.to, false) - loss(pipe, a.flow_m3_s) - a.tee_loss_m;
         if (pipe.trapped_air_m > 0.0) left = a.flow_m3_s > 0.0 ? left - pipe.trapped_air_m : std::max(0.0, left - pipe.trapped_air_m);
-        if (std::isnan(left)) {
-            note_flow(std::max(0.0, std::abs(a.flow_m3_s) - kNoFlow_m3_s));  // a pipe beside a cut-off thing carries nothing
-            return;
-        }
+        if (std::isnan(left)) return takes_in_cut_off(a.flow_m3_s, loss(pipe, a.flow_m3_s) + a.tee_loss_m);
         const bool from_air = (pipe.from.ref.kind == Kind::tee && answer_.tees[at(pipe.from.ref.index)].air) ||
                               ((pipe.from.ref.kind == Kind::standpipe || pipe.from.ref.kind == Kind::siphon) && left > 0.0);
         if (left > 0.0 && (from_air || (a.held_by_entrance && a.flow_m3_s >= 0.0))) return;  // air takes up the rest
@@ -175,15 +185,17 @@ private:
         const PumpAnswer& a = answer_.pumps[index];
         if (!a.running || a.intake_bare) return;
         const double left = a.outlet_head_m - a.inlet_head_m - a.head_m;
+        if (std::isnan(left)) takes_in_cut_off(a.flow_m3_s, -a.head_m);
         if (a.flow_m3_s == 0.0 && left > 0.0) return;  // the system stands above its shut-off head
         if (!pump.in_id.empty() || !std::isnan(a.inlet_head_m)) note_head(pump.id, left);
     }
 
-    /// The drain below a standpipe ends no lower than the water around it stands.
-    bool leads_up(std::size_t standpipe, double level) const {
+    /// Nothing can leave by the drain below a standpipe: it is shut, leads to what is cut off, ends no lower than the water around it stands, or is
+    /// so long and thin that what stands over its end drives no flow that counts.
+    bool passes_nothing(std::size_t standpipe, double level) const {
         const Ref here{Kind::standpipe, static_cast<std::int32_t>(standpipe)};
         const auto drain = std::find_if(layout_.pipes.begin(), layout_.pipes.end(), [&](const layout::Pipe& pipe) { return pipe.from.ref == here; });
-        return drain != layout_.pipes.end() && head(drain->to, false) >= level;
+        return drain != layout_.pipes.end() && (closed(*drain) || !(level - head(drain->to, false) > kHeadThatCounts_m + loss(*drain, kNoFlow_m3_s)));
     }
 
     void standpipe(std::size_t index) {
@@ -191,7 +203,8 @@ private:
         const StandpipeAnswer& a = answer_.standpipes[index];
         const layout::Vessel& vessel = layout_.vessels[at(standpipe.in.index)];
         const double level = answer_.vessels[at(standpipe.in.index)].level_m;
-        if (std::isnan(a.foot_head_m) && leads_up(index, level)) return note_flow(a.flow_m3_s);  // it stands full to the level, and nothing goes over
+        if (std::isnan(a.foot_head_m) && passes_nothing(index, level))
+            return note_flow(beyond_dust(a.flow_m3_s));  // it stands full to the level, and nothing goes over
         const double foot = std::isnan(a.foot_head_m) ? vessel.floor_m : a.foot_head_m;
         const double lip = vessel.floor_m + standpipe.inserts[at(conditions_.insert[index])].lip_m;
         // a level is known to rounding, the flow its square root gives less well: what 1e-9 m of level is worth is not an error
@@ -246,6 +259,7 @@ private:
     Answer& answer_;
     physics::Water water_;
     double worst_flow_ = 0.0, worst_head_ = 0.0;
+    double taken_m4_s_ = 0.0, largest_cut_off_m3_s_ = 0.0;
     std::string worst_at_;
 };
 

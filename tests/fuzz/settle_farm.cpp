@@ -60,16 +60,10 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
         const settle::Answer answer = farm.solve(a);
         fuzz::must(answer.state != settle::State::not_run, "an arrangement that is asked is solved");
         for (const auto& warning : answer.warnings) fuzz::must(!warning.says.empty(), "a warning says something");
-        if (!settle::solved(answer.state)) fuzz::must(!answer.why.empty(), "what is not solved says why");
-        if (answer.state == settle::State::no_solution) continue;
         const bool at_start = layout.arrangements[static_cast<std::size_t>(a)].at_start_levels;
-        if (says(answer, "still-creeps")) {  // the one promise that is not kept is named
-            fuzz::must(test::numbers_are_there(answer), "a number is there where it is owed");
-            fuzz::must(answer.worst_head_error_m <= test::kMostHeadError_m, "losses are those of the laws");
-            continue;
-        }
-        const std::string broken = test::broken_promise(layout, layout::conditions_of(layout, a), at_start, answer);
+        const std::string broken = test::broken_in_silence(layout, layout::conditions_of(layout, a), at_start, answer);
         if (!broken.empty()) fuzz::broken(std::string(settle::name_of(answer.state)) + ": " + broken);
+        if (answer.state == settle::State::no_solution || says(answer, "still-creeps")) continue;  // the one promise that is not kept is named
         hold_balance_at_tees(layout, answer);
         if (answer.state == settle::State::settled) hold_rest(layout, answer);
     }

@@ -29,34 +29,6 @@ namespace {
 
 using namespace ebb;
 
-constexpr double kUnseen_m3 = 1e-7;  ///< below a tenth of a millilitre nothing is counted as spilled (solver/settle/levels.cpp)
-
-/// What the answer breaks without saying so, in words; empty when it keeps every promise or says which not.
-std::string broken_in_silence(const layout::Layout& layout, const layout::Conditions& conditions, bool at_start_levels,
-                              const settle::Answer& answer) {
-    if (answer.state == settle::State::no_solution) return answer.why.empty() ? "no solution, and no word why" : "";
-    if (answer.state == settle::State::not_run) return "not run";
-    if (!test::numbers_are_there(answer)) return "a number is missing";
-    const bool head_said = std::any_of(answer.warnings.begin(), answer.warnings.end(), [](const auto& w) { return w.code == "recomputed-apart"; });
-    if (!head_said && !(answer.worst_head_error_m <= test::kMostHeadError_m))
-        return "head error of " + std::to_string(answer.worst_head_error_m) + " m";
-    double allowed = test::kMostImbalance * test::largest_flow_m3_s(answer) + test::kStillImbalance_m3_s;
-    for (const auto& warning : answer.warnings) {
-        if (warning.code != "still-creeps") continue;
-        const auto v = std::find_if(layout.vessels.begin(), layout.vessels.end(), [&](const auto& vessel) { return vessel.id == warning.about; });
-        if (v == layout.vessels.end()) return "a warning about nothing";
-        const settle::VesselAnswer& a = answer.vessels[static_cast<std::size_t>(v - layout.vessels.begin())];
-        constexpr double kMostCreep_m3_s = 1e-7;  // six millilitres a minute are no creeping
-        const double creeps = std::abs(a.inflow_m3_s - a.outflow_m3_s - a.spill_m3_s);
-        if (creeps > kMostCreep_m3_s) return "said to creep, but it runs: " + std::to_string(60e6 * creeps) + " ml/min";
-        allowed = std::max(allowed, creeps * (1.0 + 1e-9));
-    }
-    if (!(answer.worst_flow_imbalance_m3_s <= allowed)) return "imbalance of " + std::to_string(1e9 * answer.worst_flow_imbalance_m3_s) + " ul/s";
-    if (at_start_levels) return {};
-    const double lost = test::worst_water_lost(layout, conditions, answer, kUnseen_m3);
-    return lost <= test::kMostWaterLost ? std::string() : "water made or lost, share of 1e-9: " + std::to_string(1e9 * lost);
-}
-
 struct Tally {
     long solves = 0, unsolved = 0, creep = 0;
     std::vector<std::string> broken;
@@ -81,7 +53,7 @@ Tally run(test::Edge edge, std::uint64_t seeds) {
             tally.creep +=
                 std::any_of(answer.warnings.begin(), answer.warnings.end(), [](const auto& w) { return w.code == "still-creeps"; }) ? 1 : 0;
             const bool start_levels = layout.arrangements[static_cast<std::size_t>(a)].at_start_levels;
-            const std::string broken = broken_in_silence(layout, layout::conditions_of(layout, a), start_levels, answer);
+            const std::string broken = test::broken_in_silence(layout, layout::conditions_of(layout, a), start_levels, answer);
             if (!broken.empty()) tally.broken.push_back(where + ", arrangement " + std::to_string(a) + ": " + broken);
         }
     }

@@ -127,4 +127,37 @@ inline std::string broken_promise(const layout::Layout& layout, const layout::Co
     return lost <= kMostWaterLost ? std::string() : figure("water made or lost, share", lost);
 }
 
+inline constexpr double kUnseen_m3 = 1e-7;  ///< below a tenth of a millilitre nothing is counted as spilled (solver/settle/levels.cpp)
+
+/// What the answer breaks without saying so, in words; empty when it keeps every promise or says which not.
+inline std::string broken_in_silence(const layout::Layout& layout, const layout::Conditions& conditions, bool at_start_levels,
+                                     const settle::Answer& answer) {
+    if (answer.state == settle::State::no_solution) return answer.why.empty() ? "no solution, and no word why" : "";
+    if (answer.state == settle::State::not_run) return "not run";
+    if (!numbers_are_there(answer)) return "a number is missing";
+    const bool head_said = std::any_of(answer.warnings.begin(), answer.warnings.end(), [](const auto& w) { return w.code == "recomputed-apart"; });
+    if (!head_said && !(answer.worst_head_error_m <= kMostHeadError_m)) return "head error of " + std::to_string(answer.worst_head_error_m) + " m";
+    bool creeping_spill = false;
+    double allowed = kMostImbalance * largest_flow_m3_s(answer) + kStillImbalance_m3_s;
+    for (const auto& warning : answer.warnings) {
+        if (warning.code != "still-creeps") continue;
+        const auto v = std::find_if(layout.vessels.begin(), layout.vessels.end(), [&](const auto& vessel) { return vessel.id == warning.about; });
+        if (v == layout.vessels.end()) return "a warning about nothing";
+        const settle::VesselAnswer& a = answer.vessels[static_cast<std::size_t>(v - layout.vessels.begin())];
+        constexpr double kMostCreep_m3_s = 1e-7;          // six millilitres a minute are no creeping,
+        constexpr double kMostRise_m_s = 1e-3 / 86400.0;  // but where they move a level by less than a millimetre a day
+        const double creeps = std::abs(a.inflow_m3_s - a.outflow_m3_s - a.spill_m3_s);
+        const double low_m = std::max(0.0, a.depth_m - 1e-3);
+        const double wide_m2 = (layout::volume_at_depth(*v, low_m + 1e-3) - layout::volume_at_depth(*v, low_m)) / 1e-3;
+        if (creeps > std::max(kMostCreep_m3_s, kMostRise_m_s * wide_m2))
+            return "said to creep, but it runs: " + std::to_string(60e6 * creeps) + " ml/min";
+        creeping_spill = std::any_of(answer.vessels.begin(), answer.vessels.end(), [](const auto& vessel) { return vessel.spill_m3_s > 0.0; });
+        allowed = std::max(allowed, creeps * (1.0 + 1e-9));
+    }
+    if (!(answer.worst_flow_imbalance_m3_s <= allowed)) return "imbalance of " + std::to_string(1e9 * answer.worst_flow_imbalance_m3_s) + " ul/s";
+    if (at_start_levels || creeping_spill) return {};  // a spill that goes on has no volume, and what feeds this one is said to creep
+    const double lost = worst_water_lost(layout, conditions, answer, kUnseen_m3);
+    return lost <= kMostWaterLost ? std::string() : "water made or lost, share of 1e-9: " + std::to_string(1e9 * lost);
+}
+
 }  // namespace ebb::test
