@@ -2,6 +2,8 @@
 // from its length, bore and fittings; every balance from the flows in the answer.
 
 #include <algorithm>
+#include <array>
+#include <charconv>
 #include <cmath>
 #include <string>
 
@@ -25,6 +27,15 @@ std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
 
 /// Largest error of a head that is promised, and errors that are not worth asking whether a flow that nobody could see makes them.
 constexpr double kPromised_m = 1e-6, kHeadThatCounts_m = 1e-9;
+constexpr double kPromisedShare = 1e-9;  ///< of the largest flow, the same of a balance
+constexpr double kMostSaid = 1e12;
+
+/// Whole, but for less than one.
+std::string in_millimetres(double length_m) {
+    if (length_m >= 1e-3) return std::to_string(std::lround(std::min(1000.0 * length_m, kMostSaid)));
+    std::array<char, 32> text{};
+    return {text.data(), std::to_chars(text.data(), text.data() + text.size(), 1000.0 * length_m, std::chars_format::fixed, 4).ptr};
+}
 
 class Verifier {
 public:
@@ -47,8 +58,13 @@ public:
         answer_.worst_head_error_m = worst_head_;
         if (solved(answer_.state) && worst_head_ > kPromised_m)
             answer_.warnings.push_back({"recomputed-apart", worst_at_,
-                                        "recomputed, the heads at " + worst_at_ + " are off by " + std::to_string(std::lround(1000.0 * worst_head_)) +
+                                        "recomputed, the heads at " + worst_at_ + " are off by " + in_millimetres(worst_head_) +
                                             " mm: do not rely on them, nor on others where next to nothing flows; please report this layout"});
+        if (solved(answer_.state) && worst_passing_ > kPromisedShare * largest_flow() + 2.0 * kNoFlow_m3_s)
+            answer_.warnings.push_back({"recomputed-apart", worst_passing_at_,
+                                        "recomputed, the flows at " + worst_passing_at_ + " are off by " +
+                                            std::to_string(std::lround(std::min(6e7 * worst_passing_, kMostSaid))) +
+                                            " ml/min: do not rely on them; please report this layout"});
     }
 
 private:
@@ -58,7 +74,20 @@ private:
         worst_at_ = where;
     }
     static double beyond_dust(double flow_m3_s) { return std::max(0.0, std::abs(flow_m3_s) - kNoFlow_m3_s); }
-    void note_flow(double error) { worst_flow_ = std::max(worst_flow_, std::abs(error)); }
+    /// What comes and goes, or what a law gives, at a thing that holds no water. (Of vessels judge.cpp tells, which knows what creeps.)
+    void note_flow(const std::string& where, double error) {
+        if (std::abs(error) > worst_passing_) {
+            worst_passing_ = std::abs(error);
+            worst_passing_at_ = where;
+        }
+        note_vessel(error);
+    }
+    void note_vessel(double error) { worst_flow_ = std::max(worst_flow_, std::abs(error)); }
+    double largest_flow() const {
+        double largest = 0.0;
+        for (const PipeAnswer& pipe : answer_.pipes) largest = std::max(largest, std::abs(pipe.flow_m3_s));
+        return largest;
+    }
 
     /// Head an end of a pipe sees; NaN at a cut-off thing.
     double head(const layout::End& end, bool leaving) const {
@@ -143,7 +172,7 @@ private:
     void pipe(std::size_t index) {
         const layout::Pipe& pipe = layout_.pipes[index];
         const PipeAnswer& a = answer_.pipes[index];
-        if (closed(pipe)) return note_flow(a.flow_m3_s);
+        if (closed(pipe)) return note_flow(pipe.id, a.flow_m3_s);
         double left = head(pipe.from, true) - head(pipe.to, false) - loss(pipe, a.flow_m3_s) - a.tee_loss_m;
         if (pipe.trapped_air_m > 0.0) left = a.flow_m3_s > 0.0 ? left - pipe.trapped_air_m : std::max(0.0, left - pipe.trapped_air_m);
         if (std::isnan(left)) return takes_in_cut_off(a.flow_m3_s, loss(pipe, a.flow_m3_s) + a.tee_loss_m);
@@ -204,7 +233,7 @@ private:
         const layout::Vessel& vessel = layout_.vessels[at(standpipe.in.index)];
         const double level = answer_.vessels[at(standpipe.in.index)].level_m;
         if (std::isnan(a.foot_head_m) && passes_nothing(index, level))
-            return note_flow(beyond_dust(a.flow_m3_s));  // it stands full to the level, and nothing goes over
+            return note_flow(standpipe.id, beyond_dust(a.flow_m3_s));  // it stands full to the level, and nothing goes over
         const double foot = std::isnan(a.foot_head_m) ? vessel.floor_m : a.foot_head_m;
         const double lip = vessel.floor_m + standpipe.inserts[at(conditions_.insert[index])].lip_m;
         // a level is known to rounding, the flow its square root gives less well: what 1e-9 m of level is worth is not an error
@@ -216,7 +245,7 @@ private:
             flow.value += through.value;
             flow.slope += through.slope;
         }
-        note_flow(std::max(0.0, std::abs(flow.value - a.flow_m3_s) - 1e-9 * flow.slope));
+        note_flow(standpipe.id, std::max(0.0, std::abs(flow.value - a.flow_m3_s) - 1e-9 * flow.slope));
     }
 
     void balances() {
@@ -226,12 +255,12 @@ private:
             switch (end.ref.kind) {
                 case Kind::vessel: vessel[i] += leaving ? -flow : flow; break;
                 case Kind::tee: tee[i] += leaving ? -flow : flow; break;
-                case Kind::pump: note_flow(flow - answer_.pumps[i].flow_m3_s); break;
-                case Kind::filter: note_flow(flow - answer_.filters[i].flow_m3_s); break;
-                case Kind::nozzle: note_flow(flow - answer_.nozzles[i].flow_m3_s); break;
-                case Kind::float_valve: note_flow(flow - answer_.float_valves[i].flow_m3_s); break;
-                case Kind::standpipe: note_flow(flow - answer_.standpipes[i].flow_m3_s); break;
-                case Kind::siphon: note_flow(flow - answer_.siphons[i].flow_m3_s); break;
+                case Kind::pump: note_flow(end.id, flow - answer_.pumps[i].flow_m3_s); break;
+                case Kind::filter: note_flow(end.id, flow - answer_.filters[i].flow_m3_s); break;
+                case Kind::nozzle: note_flow(end.id, flow - answer_.nozzles[i].flow_m3_s); break;
+                case Kind::float_valve: note_flow(end.id, flow - answer_.float_valves[i].flow_m3_s); break;
+                case Kind::standpipe: note_flow(end.id, flow - answer_.standpipes[i].flow_m3_s); break;
+                case Kind::siphon: note_flow(end.id, flow - answer_.siphons[i].flow_m3_s); break;
                 default: break;
             }
         };
@@ -247,10 +276,10 @@ private:
         for (std::size_t i = 0; i < layout_.float_valves.size(); ++i) into(layout_.float_valves[i].into, answer_.float_valves[i].flow_m3_s);
         for (std::size_t i = 0; i < layout_.standpipes.size(); ++i) into(layout_.standpipes[i].in, -answer_.standpipes[i].flow_m3_s);
         for (std::size_t i = 0; i < layout_.siphons.size(); ++i) into(layout_.siphons[i].in, -answer_.siphons[i].flow_m3_s);
-        for (std::size_t t = 0; t < tee.size(); ++t) note_flow(tee[t] - layout_.tees[t].takes_m3_s);
+        for (std::size_t t = 0; t < tee.size(); ++t) note_flow(layout_.tees[t].id, tee[t] - layout_.tees[t].takes_m3_s);
         for (std::size_t v = 0; v < vessel.size(); ++v) {
-            note_flow(vessel[v] - (answer_.vessels[v].inflow_m3_s - answer_.vessels[v].outflow_m3_s));
-            if (answer_.state == State::settled) note_flow(vessel[v] - answer_.vessels[v].spill_m3_s);
+            note_vessel(vessel[v] - (answer_.vessels[v].inflow_m3_s - answer_.vessels[v].outflow_m3_s));
+            if (answer_.state == State::settled) note_vessel(vessel[v] - answer_.vessels[v].spill_m3_s);
         }
     }
 
@@ -258,9 +287,9 @@ private:
     const layout::Conditions& conditions_;
     Answer& answer_;
     physics::Water water_;
-    double worst_flow_ = 0.0, worst_head_ = 0.0;
+    double worst_flow_ = 0.0, worst_passing_ = 0.0, worst_head_ = 0.0;
     double taken_m4_s_ = 0.0, largest_cut_off_m3_s_ = 0.0;
-    std::string worst_at_;
+    std::string worst_at_, worst_passing_at_;
 };
 
 }  // namespace
