@@ -33,7 +33,8 @@ constexpr double kGrowFast = 6.0, kGrowSlow = 2.0, kShorten = 0.1;
 constexpr double kCoarse_m = 1e-2, kFine_m = 2e-5;
 constexpr double kRoughHead_m = 1e-5, kRoughFlow = 1e-5;  ///< of the coarse walk's solves
 constexpr double kSameLevel_m = 1e-6;
-constexpr double kRestorable_m3 = 1e-6, kRestorableShare = 1e-7;  ///< more than this was not rounding
+/// More than this was not rounding: of the water; of the largest flow (some hundreds of its last digit) or of no flow at all, over the longest step.
+constexpr double kRestorable_m3 = 1e-6, kRestorableShare = 1e-7, kRestorableFlowShare = 1e-13, kRestorableFlow_m3_s = 2e-17;
 constexpr double kLastingSpill_m3_s = 1e-9;
 constexpr double kNearRim_m = 20e-3;
 constexpr double kLost_m3 = 1e-7;    ///< below a tenth of a millilitre nothing was spilled
@@ -77,6 +78,7 @@ bool finish(Solver& solver, const Settings& settings, const network::Tolerances&
     for (int repeat = 0; repeat < kMostRepeats && moved > kMoved_m3; ++repeat) {
         if (implicit_step(solver, settings, tau > kLongStep_s ? strict : tolerances, tau, true, volume, lost, result, moved)) {
             before = result.point;
+            result.longest_step_s = std::max(result.longest_step_s, tau);
             if (repeat >= kPatientRepeats && moved > kTrickle_m3_s * tau && tau < kLongestStep_s) tau *= kLengthen;
             continue;
         }
@@ -286,7 +288,9 @@ void restore_inventory(Solver& solver, const Settings& settings, const network::
     const Loops loops = loops_of(net, settings);
     std::vector<double> off(loops.open.size(), 0.0), widest(loops.open.size(), 0.0), whole(loops.open.size(), 0.0);
     std::vector<std::size_t> taker(loops.open.size(), 0);
-    double worst = 0.0;
+    double worst = 0.0, largest_m3_s = 0.0;
+    for (const double flow : result.point.flow_m3_s) largest_m3_s = std::max(largest_m3_s, std::abs(flow));
+    const double rounding_m3 = kRestorable_m3 + std::max(kRestorableFlowShare * largest_m3_s, kRestorableFlow_m3_s) * result.longest_step_s;
     for (std::size_t v = 0; v < volume.size(); ++v) {
         const auto loop = at(loops.of_vessel[v]);
         off[loop] += start[v] - volume[v] - result.lost[v].volume_m3;
@@ -298,7 +302,7 @@ void restore_inventory(Solver& solver, const Settings& settings, const network::
         }
     }
     for (std::size_t loop = 0; loop < off.size(); ++loop) {
-        if (loops.open[loop] != 0 || widest[loop] <= 0.0 || std::abs(off[loop]) > kRestorable_m3 + kRestorableShare * whole[loop]) continue;
+        if (loops.open[loop] != 0 || widest[loop] <= 0.0 || std::abs(off[loop]) > rounding_m3 + kRestorableShare * whole[loop]) continue;
         volume[taker[loop]] += off[loop];
         worst = std::max(worst, std::abs(off[loop]));
     }

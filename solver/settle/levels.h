@@ -31,7 +31,8 @@ struct Settled {
     std::vector<Lost> lost;  ///< per vessel
     bool ran_dry = false;    ///< a closed loop spilled until an intake was bare
     double dry_after_s = -1.0;
-    int newton_steps = 0;  ///< of the last direct step
+    double longest_step_s = 0.0;  ///< of the steps that settled it
+    int newton_steps = 0;         ///< of the last direct step
     int newton_steps_total = 0, network_solves = 0, fallbacks = 0;
 };
 

@@ -56,11 +56,11 @@ public:
         cut_off();
         answer_.worst_flow_imbalance_m3_s = worst_flow_;
         answer_.worst_head_error_m = worst_head_;
-        if (solved(answer_.state) && worst_head_ > kPromised_m)
+        if (worst_head_ > kPromised_m)
             answer_.warnings.push_back({"recomputed-apart", worst_at_,
                                         "recomputed, the heads at " + worst_at_ + " are off by " + in_millimetres(worst_head_) +
                                             " mm: do not rely on them, nor on others where next to nothing flows; please report this layout"});
-        if (solved(answer_.state) && worst_passing_ > kPromisedShare * largest_flow() + 2.0 * kNoFlow_m3_s)
+        if (worst_passing_ > kPromisedShare * largest_flow() + 2.0 * kNoFlow_m3_s)
             answer_.warnings.push_back({"recomputed-apart", worst_passing_at_,
                                         "recomputed, the flows at " + worst_passing_at_ + " are off by " +
                                             std::to_string(std::lround(std::min(6e7 * worst_passing_, kMostSaid))) +
