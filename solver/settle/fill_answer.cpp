@@ -111,9 +111,11 @@ private:
         if (!point_.tee_loss_m.empty()) a.loss_m += a.tee_loss_m = point_.tee_loss_m[at(l)];
         if (a.loss_m == 0.0) a.loss_m = 0.0;  // no negative zero
         // a check valve holds back where the head across it is the wrong way round
-        const double drive = network::port_head(link.at_from, heads_[link.from]) - network::port_head(link.at_to, heads_[link.to]);
+        const auto driven_back = [&] {
+            return network::port_head(link.at_from, heads_[link.from]) - network::port_head(link.at_to, heads_[link.to]) < -1e-9;
+        };
         const bool known_ends = heads_.known(link.from) && heads_.known(link.to);
-        const bool holds_back = heads_.bars(l) && known_ends && drive < -1e-9 && pipe.from.ref.kind != Kind::supply;
+        const bool holds_back = heads_.bars(l) && known_ends && pipe.from.ref.kind != Kind::supply && driven_back();
         a.shut = setting.shut || holds_back;
         if (a.shut) a.loss_m = kUnknown;
         a.held_by_entrance = linear.hold == Hold::entrance_from || linear.hold == Hold::entrance_to;

@@ -1,7 +1,9 @@
 """What the scripts of this folder share: running the program, and counting what passes."""
 import os
+import signal
 import subprocess
 import sys
+import time
 
 HERE = os.path.dirname(os.path.abspath(__file__))
 LAYOUTS = os.path.join(HERE, "layouts")
@@ -18,6 +20,18 @@ def run(*arguments, environment=None, cwd=None, timeout=120):
     env.update(environment or {})
     return subprocess.run([PROGRAM, *arguments], stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.PIPE, env=env,
                           cwd=cwd, timeout=timeout, encoding="utf-8", check=False)
+
+
+def under_way(process, seconds):
+    """Waits until the process listens to Ctrl-C, as /proc tells, and then for so many seconds: on a busy machine starting alone may take longer."""
+    limit = time.monotonic() + 60
+    while process.poll() is None and time.monotonic() < limit:
+        with open(f"/proc/{process.pid}/status", encoding="utf-8") as status:
+            caught = next((int(line.split()[1], 16) for line in status if line.startswith("SigCgt")), 0)
+        if caught >> (signal.SIGINT - 1) & 1:
+            break
+        time.sleep(0.01)
+    time.sleep(seconds)
 
 
 class Count:

@@ -10,7 +10,7 @@ import sys
 import tempfile
 
 sys.path.insert(0, os.path.dirname(os.path.abspath(__file__)))
-from _program import PROGRAM, Count, run  # noqa: E402
+from _program import PROGRAM, Count, run, under_way  # noqa: E402
 
 EXAMPLES = os.path.join(os.environ["EBB_SOURCE_DIR"], "examples")
 FARM, FIRST = os.path.join(EXAMPLES, "farm.xml"), os.path.join(EXAMPLES, "first.xml")
@@ -226,10 +226,8 @@ def interrupted():
     everything = [w for name in ("coupled", "parted", "night", "bed 1 off", "bed 2 off")
                   for w in ("--arrangement", name)]
     with subprocess.Popen([PROGRAM, "balance", FARM, *everything], stdout=subprocess.PIPE, stderr=subprocess.PIPE, encoding="utf-8") as job:
-        try:
-            job.wait(0.2)
-        except subprocess.TimeoutExpired:
-            job.send_signal(signal.SIGINT)
+        under_way(job, 0.2)
+        job.send_signal(signal.SIGINT)
         out, err = job.communicate(timeout=60)
     check(job.returncode in (130, 0), "Ctrl-C ends it with 130 (or it was done)", (job.returncode, err))
     check(job.returncode == 0 or ("interrupted" in err and "Interrupted" in out), "what there is is shown and said to be unfinished", err)

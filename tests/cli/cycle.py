@@ -8,10 +8,9 @@ import re
 import signal
 import subprocess
 import tempfile
-import time
 import xml.etree.ElementTree as ET
 
-from _program import HERE, PROGRAM, Count, layout, run
+from _program import HERE, PROGRAM, Count, layout, run, under_way
 
 count = Count()
 check = count.check
@@ -253,7 +252,7 @@ def interrupted():
         path = os.path.join(folder, "long.csv")
         process = subprocess.Popen([PROGRAM, "cycle", layout("tides"), "--routine", CLOCK, "--lasts", "20000 day", "--format", "json", "--series", path,
                                     "--every", "1 day"], stdout=subprocess.PIPE, stderr=subprocess.PIPE, encoding="utf-8")
-        time.sleep(0.7)
+        under_way(process, 0.7)
         process.send_signal(signal.SIGINT)
         out, err = process.communicate(timeout=60)
         routine = json.loads(out)["routines"][0]

@@ -14,7 +14,7 @@ import tempfile
 import time
 import xml.etree.ElementTree as xml
 
-from _program import HERE, PROGRAM, Count, run
+from _program import HERE, PROGRAM, Count, run, under_way
 
 count = Count()
 check = count.check
@@ -222,7 +222,7 @@ def beds_in_time():
 
 def interrupted():
     process = subprocess.Popen([PROGRAM, "pipes", HANOI, "--effort", "high", "--format", "json"], stdout=subprocess.PIPE, stderr=subprocess.PIPE, encoding="utf-8")
-    time.sleep(0.4)
+    under_way(process, 0.4)
     process.send_signal(signal.SIGINT)
     out, err = process.communicate(timeout=60)
     check(process.returncode == 130 and "interrupted" in err, "Ctrl-C ends with 130", (process.returncode, err))

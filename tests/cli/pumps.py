@@ -10,9 +10,8 @@ import re
 import signal
 import subprocess
 import tempfile
-import time
 
-from _program import HERE, PROGRAM, Count, layout, run
+from _program import HERE, PROGRAM, Count, layout, run, under_way
 
 count = Count()
 check = count.check
@@ -247,7 +246,7 @@ def beside():
 def interrupted():
     process = subprocess.Popen([PROGRAM, "pumps", os.path.join(EXAMPLES, "farm.xml"), "--most", "6", "--standby"], stdout=subprocess.PIPE, stderr=subprocess.PIPE,
                                encoding="utf-8")
-    time.sleep(0.6)
+    under_way(process, 0.5)
     process.send_signal(signal.SIGINT)
     out, err = process.communicate(timeout=60)
     if process.returncode == 0:

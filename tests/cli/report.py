@@ -10,10 +10,9 @@ import re
 import signal
 import subprocess
 import tempfile
-import time
 import xml.etree.ElementTree as tree
 
-from _program import HERE, LAYOUTS, PROGRAM, Count, run
+from _program import HERE, LAYOUTS, PROGRAM, Count, run, under_way
 
 ROOT = os.path.abspath(os.path.join(HERE, "..", ".."))
 EXAMPLES = os.path.join(ROOT, "examples")
@@ -170,7 +169,7 @@ count.check(ended.returncode == 2 and "replace" in ended.stderr, "a layout is ne
 with open(old, "w", encoding="utf-8") as stream:
     stream.write("as it was")
 slow = subprocess.Popen([PROGRAM, "report", FARM, "--readings", os.path.join(EXAMPLES, "farm_readings.xml"), "-o", old], stderr=subprocess.PIPE, stdout=subprocess.DEVNULL, encoding="utf-8")
-time.sleep(0.7)
+under_way(slow, 0.5)
 slow.send_signal(signal.SIGINT)
 said = slow.communicate(timeout=60)[1]
 with open(old, encoding="utf-8") as stream:

@@ -13,7 +13,7 @@ import subprocess
 import tempfile
 import time
 
-from _program import HERE, PROGRAM, Count, run
+from _program import HERE, PROGRAM, Count, run, under_way
 
 EXAMPLES = os.path.abspath(os.path.join(HERE, "..", "..", "examples"))
 FARM = os.path.join(EXAMPLES, "farm.xml")
@@ -393,7 +393,7 @@ def interrupted():
     wide = ["survey", FARM, "--switch", "VT1 VT2 VT3 VT4 VB1 VB2 VB3 VB4 VB5 VB6 VR1 VR2 VN1 VN2 VN3 VN4 VX-over VX-home PP PF", "--threads", "1"]
     part = path_of("stopped.json")
     with subprocess.Popen([PROGRAM, *wide, "--part", "1/2", "--output", part], stderr=subprocess.PIPE, encoding="utf-8") as job:
-        time.sleep(0.3)
+        under_way(job, 0.3)
         for _ in range(2):  # as a launcher and the terminal both send it
             job.send_signal(signal.SIGINT)
             time.sleep(0.05)

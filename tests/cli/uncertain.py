@@ -10,7 +10,7 @@ import time
 import numpy
 from scipy.stats import norm, qmc
 
-from _program import PROGRAM, Count, layout, run
+from _program import PROGRAM, Count, layout, run, under_way
 
 count = Count()
 DIAMETER, LENGTH, ROUGHNESS, LOCAL, FALL = 0.0272, 40.0, 5e-5, 1.5 + 3.0, 3.1
@@ -136,7 +136,7 @@ for elevation, level in ((11.6, 3.0), (11.4, 3.0), (1.6, 3.0)):
 
 with subprocess.Popen([PROGRAM, "flows", layout("first-loop"), "--uncertain", "--samples", "65536"], stdout=subprocess.PIPE, stderr=subprocess.PIPE,
                       encoding="utf-8") as job:
-    time.sleep(0.3)
+    under_way(job, 0.3)
     for _ in range(2):  # as a launcher and the terminal both send it
         job.send_signal(signal.SIGINT)
         time.sleep(0.02)
