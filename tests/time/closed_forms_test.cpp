@@ -323,3 +323,14 @@ TEST_CASE("a siphon bed's cycle: filling, dribbling until enough goes over the c
     CHECK(course.beds[0].starts == 3);
     CHECK(course.beds[0].breaks == 3);
 }
+
+TEST_CASE("a siphon that runs full passes water one way: what stands higher below does not come back") {
+    Layout layout = siphon_bed(0.2);
+    layout.ponds.push_back({.id = "HIGH", .place = {}, .level_m = 0.35});
+    layout.pipes = {test::pipe("TAIL", "SI", "HIGH", kTailLength, kTailBore)};
+    time::Plan plan = test::plan_for(layout, {}, 600.0);
+    plan.start.primed = {1};
+    const auto course = time::Simulation(layout).run(plan);
+    CHECK(course.end.volume_m3[0] == Approx(0.2 * kBedArea).epsilon(1e-9));
+    CHECK(std::abs(course.ponds[0].given_m3) < 1e-9);
+}
