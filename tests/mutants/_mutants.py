@@ -13,7 +13,7 @@ ROOT = HERE.parent.parent
 ROOMS = {
     "physics": ["physics/{stem}_test", "physics", "property/slopes_test", "settle", "network"],
     "units": ["netfiles/units_test", "netfiles/display_test", "netfiles/everyday_test", "netfiles"],
-    "network": ["settle", "property/derivatives_test", "property/slopes_test", "network", "property/promises_test", "time", "property/uniqueness_test",
+    "network": ["settle", "network", "property/derivatives_test", "property/slopes_test", "property/promises_test", "time", "property/uniqueness_test",
                 "oracle/random_networks.py", "property"],
     "settle": ["settle", "property/promises_test", "property/certainty_test", "time", "property", "cli/answers.py", "cli/stories.py"],
     "time": ["time", "property/in_time_test", "cli/events", "cli/cycle.py", "oracle/cycles.py", "cli/stories.py"],

@@ -5,43 +5,11 @@
 #include <string>
 #include <vector>
 
-#include "solver/layout/validate.h"
 #include "solver/network/newton.h"
 #include "tests/counted_allocations.h"
-#include "tests/settle/by_hand.h"
-
-namespace {
+#include "tests/network/small_farm.h"
 
 using namespace ebb;
-
-/// A sump, a pump, a header with a branch to each of two tanks, standpipes and a vented collector home.
-layout::Layout farm() {
-    layout::Layout layout;
-    layout.vessels = {test::prism("SUMP", -1.0, 1.0, 2.0, 0.7, layout::VesselKind::sump), test::prism("A", 0.4, 1.0, 1.0, 0.6),
-                      test::prism("B", 0.4, 1.0, 1.0, 0.6)};
-    layout::Tee header, collector;
-    header.id = "H";
-    header.elevation_m = 0.2;
-    header.loss = layout::TeeLoss::header;
-    header.branch_id = "HA";
-    collector.id = "C";
-    collector.elevation_m = 0.1;
-    collector.vented = true;
-    layout.tees = {header, collector};
-    test::add_steady_pump(layout, "P", "SUMP", 2.5e-3, 0.1);
-    layout.pump_models[0].curve =
-        physics::PumpCurve(std::vector<physics::PumpPoint>{{.flow_m3_s = 0.0, .head_m = 5.0}, {.flow_m3_s = 2.5e-3, .head_m = 0.0}});
-    test::add_standpipe(layout, "SA", "A", 0.05, 0.6);
-    test::add_standpipe(layout, "SB", "B", 0.05, 0.6);
-    layout.pipes = {test::pipe("PH", "P", "H", 2.0, 0.04),   test::pipe("HA", "H", "A", 2.0, 0.03),   test::pipe("HB", "H", "B", 4.0, 0.03),
-                    test::drain("DA", "SA", "C", 2.0, 0.05), test::drain("DB", "SB", "C", 2.0, 0.05), test::drain("DC", "C", "SUMP", 2.0, 0.075)};
-    layout.pipes[1].to.height_m = 0.9;
-    layout.pipes[2].to.height_m = 0.9;
-    layout.pipes[5].to.height_m = 0.9;
-    return layout;
-}
-
-}  // namespace
 
 TEST_CASE("the counter counts") {
     const long before = allocations;
@@ -51,7 +19,7 @@ TEST_CASE("the counter counts") {
 }
 
 TEST_CASE("a second solve on the same pattern allocates nothing") {
-    layout::Layout layout = farm();
+    layout::Layout layout = test::small_farm();
     REQUIRE(layout::validate(layout).empty());
     const network::Network net = network::compile(layout);
     network::Solver solver(net);

@@ -119,6 +119,29 @@ TEST_CASE("a mouth that hangs over a pond draws no water out of it, whichever wa
     }
 }
 
+TEST_CASE("beside a flood, the head between two all but shut ways stands where their losses part it") {
+    constexpr double kFall = 0.01;
+    Layout layout;
+    layout.ponds.resize(2);
+    layout.ponds[0].id = "HIGH";
+    layout.ponds[0].level_m = kFall;
+    layout.ponds[1].id = "LOW";
+    layout.ponds[1].level_m = 0.0;
+    layout::Tee tee;
+    tee.id = "T";
+    tee.elevation_m = -1.0;
+    layout.tees.push_back(tee);
+    layout.pipes = {test::pipe("FLOOD", "P", "HIGH", 10.0, 5.0), test::loss_only("A", "HIGH", "T", 0.005, 1e11),
+                    test::loss_only("B", "T", "LOW", 0.005, 3e11)};
+    test::add_steady_pump(layout, "P", "LOW", 100.0);
+    const auto answer = test::solve(layout);
+    REQUIRE(answer.state == settle::State::settled);
+    REQUIRE(answer.pipes[0].flow_m3_s > 99.0);
+    // one flow through both: their heads are as 1 to 3, and the whole is 4e11 velocity heads
+    CHECK(answer.tees[0].head_m == test::near(0.75 * kFall).epsilon(1e-6));
+    CHECK(answer.pipes[1].flow_m3_s == test::near(area(0.005) * std::sqrt(2.0 * kG * kFall / 4e11)).epsilon(1e-6));
+}
+
 TEST_CASE("overflow balance: the weir sets the tank, the inventory sets the sump") {
     constexpr double kFlow = 1.5e-3, kBore = 0.1;
     Layout layout = overflow_loop(kFlow, kBore);
