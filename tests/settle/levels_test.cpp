@@ -317,3 +317,31 @@ TEST_CASE("a spill fed from outside goes on for ever and has no volume") {
     CHECK(answer.vessels[0].spill_m3_s == Approx(area(0.03) * std::sqrt(2.0 * kG * 1.95 / 10.0)).epsilon(1e-5));
     CHECK(answer.vessels[0].spilled_m3 == 0.0);
 }
+
+TEST_CASE("what holds a pump's water from boiling: the air, less the vapour, and the water over the pump itself") {
+    // at sea level and 20 degC the air is 101,325 Pa, the vapour 2339 Pa, water 998.21 kg/m3 (IAPWS): 10.112 m
+    const double air_m = (101325.0 - 2339.0) / (998.21 * kG);
+    constexpr double kHeads = 20.0, kBore = 0.04, kElevation = -0.6, kIntake = 0.1;
+    Layout layout;
+    layout.water_temperature_c = 20.0;
+    layout.vessels = {test::prism("LOWER", -3.0, 2.0, 2.0, 0.8)};
+    layout.ponds.resize(2);
+    layout.ponds[0].id = "UPPER";
+    layout.ponds[0].level_m = 2.5;
+    layout.ponds[1].id = "POND";
+    layout.ponds[1].level_m = 4.0;
+    test::add_steady_pump(layout, "SUNK", "LOWER", 1e-3, kIntake);
+    test::add_steady_pump(layout, "BESIDE", "POND", 1e-3);
+    test::add_steady_pump(layout, "FED", "", 2e-3);
+    layout.pumps[2].elevation_m = kElevation;
+    layout.pipes = {test::loss_only("SUCTION", "UPPER", "FED", kBore, kHeads), test::pipe("ON", "FED", "POND", 5.0, 0.04),
+                    test::pipe("ROUND", "SUNK", "LOWER", 5.0, 0.04), test::pipe("OVER", "BESIDE", "UPPER", 5.0, 0.04)};
+    layout.pipes[2].to.height_m = 1.9;
+    const auto answer = test::solve(layout);
+    REQUIRE(answer.state == settle::State::settled);
+    const double velocity = answer.pumps[2].flow_m3_s / area(kBore);
+    const double inlet_m = 2.5 - kHeads * velocity * velocity / (2.0 * kG);
+    CHECK(answer.pumps[0].npsh_available_m == test::near(air_m + 0.8 - kIntake).epsilon(1e-4));
+    CHECK(answer.pumps[1].npsh_available_m == test::near(air_m).epsilon(1e-4));
+    CHECK(answer.pumps[2].npsh_available_m == test::near(air_m + inlet_m - kElevation).epsilon(1e-4));
+}
