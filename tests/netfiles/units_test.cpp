@@ -55,6 +55,8 @@ TEST_CASE("round numbers are the nearest double of what was written") {
     CHECK(read("30%", Dimension::share) == 0.3);
     CHECK(read("2.5", Dimension::number) == 2.5);
     CHECK(read("12", Dimension::count) == 12.0);
+    CHECK(read("1000000", Dimension::count) == 1e6);
+    CHECK(read("2m3", Dimension::volume) == 2.0);  // the figure of the unit is none of the number's
     CHECK(read("120 W", Dimension::power) == 120.0);
     CHECK(read("  7 m ", Dimension::length) == 7.0);
     CHECK(read("+7 m", Dimension::length) == 7.0);
@@ -153,6 +155,7 @@ TEST_CASE("what is refused, and what is said instead") {
         {"2.5", Dimension::count, "not-a-count", "whole"},
         {"0", Dimension::count, "not-a-count", "whole"},
         {"+3", Dimension::count, "not-a-count", "whole"},
+        {"1000001", Dimension::count, "not-a-count", "1000000"},
         {"99999999", Dimension::count, "not-a-count", "whole"},
     };
     for (const Row& row : rows) {

@@ -156,3 +156,40 @@ TEST_CASE("an air-hole that lets nothing back passes no fall on") {
     CHECK_FALSE(both.certain());
     CHECK(both.levels_apart_m() <= 1e-7);
 }
+
+TEST_CASE("a float valve that opens on the way and is shut again at the end has let water in: that is not certain") {
+    // F hands 0.3 m3 to A at once and gets 0.4 m3 back from B slowly: 0.6 m falls to about 0.3 m, and would end at 0.7 m
+    for (const double closes_m : {0.5, 0.1}) {
+        layout::Layout layout;
+        layout.vessels = {test::prism("F", 0.0, 2.0, 1.0, 0.6), test::prism("A", 3.0, 1.0, 1.0, 0.0), test::prism("B", 3.0, 1.0, 1.0, 0.4)};
+        test::add_steady_pump(layout, "P", "F", 2e-3);
+        test::add_standpipe(layout, "S", "A", 0.1, 0.28);
+        layout.pipes = {test::pipe("UP", "P", "A", 4.0, 0.05), test::drain("HOME", "S", "F", 3.0, 0.1), test::pipe("SLOW", "B", "F", 20.0, 0.012),
+                        test::pipe("SERVICE", "MAINS", "FLOAT", 3.0, 0.02)};
+        layout.pipes[0].to.height_m = 0.9;
+        for (int p : {1, 2}) layout.pipes[static_cast<std::size_t>(p)].to.height_m = 1.9;
+        layout.supplies.push_back({.id = "MAINS", .place = {}, .head_m = 20.0, .elevation_m = 0.0});
+        layout::FloatValve valve;
+        valve.id = "FLOAT";
+        valve.into_id = "F";
+        valve.opens_at_m = closes_m - 0.05;
+        valve.closes_at_m = closes_m;
+        valve.rated_flow_m3_s = 2e-4;
+        valve.rated_head_m = 20.0;
+        layout.float_valves.push_back(valve);
+        for (const auto& problem : layout::validate(layout)) FAIL(problem.says);
+        settle::Model model(network::compile(layout));
+        const Both both = settle_both(model, layout, 0);
+        REQUIRE(both.walked.found);
+        CAPTURE(closes_m);
+        const auto level_of_f = both.walked.point.head_m[both.walked.point.air.size()];
+        CHECK(both.levels_apart_m() <= 1e-7);
+        if (closes_m > 0.4) {
+            CHECK_FALSE(both.certain());
+            CHECK(level_of_f > 0.72);  // what came in through it is in the loop
+        } else {
+            CHECK(both.certain());  // it cannot fall so low
+            CHECK(level_of_f < 0.70);
+        }
+    }
+}
