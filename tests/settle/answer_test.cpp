@@ -159,3 +159,71 @@ TEST_CASE("a float valve half way down its travel is half open, and gives half o
     const double head_m = 20.0 - answer.vessels[0].depth_m;
     CHECK(source.flow_m3_s == test::near(source.opening * 1e-4 * std::sqrt(head_m / 20.0)).epsilon(0.02));
 }
+
+TEST_CASE("behind a check valve stands the head before it; where no water stands before it, none is known") {
+    for (const double level_m : {3.0, 0.2}) {
+        for (const bool pond : {true, false}) {
+            Layout layout = two_ponds(level_m, 5.0);
+            layout.vessels = {test::prism("TANK", 0.0, 4.0, 1.0, level_m)};
+            layout::Tee tee;
+            tee.id = "T";
+            tee.elevation_m = 0.1;
+            layout.tees.push_back(tee);
+            layout.pipes = {test::pipe("IN", pond ? "HIGH" : "TANK", "T", 3.0, 0.05), test::pipe("OUT", "T", "LOW", 3.0, 0.05)};
+            layout.pipes[0].from.height_m = pond ? 0.0 : 0.5;
+            if (pond && level_m < 0.5) layout.pipes[0].from.height_m = 0.3;
+            test::add_valve(layout, "IN", "CHECK", physics::ValveKind::check);
+            test::add_valve(layout, "OUT", "TURNED");
+            layout::Arrangement shut;
+            shut.name = "shut";
+            layout::Setting close;
+            close.act = layout::Act::close;
+            close.about_id = "TURNED";
+            shut.settings = {close};
+            layout.arrangements = {shut};
+            CAPTURE(level_m);
+            CAPTURE(pond);
+            const double head_m = test::solve(layout).tees[0].head_m;
+            if (level_m > 0.5)
+                CHECK(head_m == test::near(level_m).epsilon(1e-9));
+            else
+                CHECK(std::isnan(head_m));
+        }
+    }
+}
+
+TEST_CASE("verdicts: a turnover not slower, an inflow not less than is wanted") {
+    constexpr double kFlow = 1e-3;
+    for (const double share : {0.95, 1.05}) {
+        Layout layout = two_ponds(-1.0, -1.0);
+        layout.vessels = {test::prism("TANK", 0.0, 1.0, 2.0, 0.5)};
+        test::add_steady_pump(layout, "P", "HIGH", kFlow);
+        test::add_steady_pump(layout, "Q", "TANK", 2.0 * kFlow, 0.49);  // holds the water at its intake
+        layout.pipes = {test::pipe("UP", "P", "TANK", 3.0, 0.05), test::pipe("AWAY", "Q", "LOW", 3.0, 0.05)};
+        layout.pipes[0].to.height_m = 0.9;
+        layout.vessels[0].turnover_s = share * 2.0 * 0.5 / kFlow;  // 1000 s at half a metre of depth, nearly
+        layout.vessels[0].inflow_m3_s = share * kFlow;
+        const auto answer = test::solve(layout);
+        REQUIRE(answer.state == settle::State::settled);
+        REQUIRE(answer.vessels[0].volume_m3 == test::near(1.0).epsilon(0.03));
+        REQUIRE(answer.targets.size() == 2);
+        CHECK(answer.targets[0].quantity == "turnover_s");
+        CHECK(answer.targets[0].met == (share > 1.0));
+        CHECK(answer.targets[1].quantity == "inflow_m3_s");
+        CHECK(answer.targets[1].met == (share < 1.0));
+    }
+}
+
+TEST_CASE("a pump is said to cavitate where it needs more than holds its water from boiling, and nowhere else") {
+    for (const double needs_m : {9.9, 10.3}) {  // at a pond's level it has 10.11 m
+        Layout layout = two_ponds(0.0, 2.0);
+        test::add_steady_pump(layout, "P", "HIGH", 4e-3);
+        std::vector<physics::PumpPoint> points;
+        for (const double q : {0.0, 2e-3, 4e-3}) points.push_back({.flow_m3_s = q, .head_m = 8.0 - 2000.0 * q, .npsh_required_m = needs_m});
+        layout.pump_models[0].curve = physics::PumpCurve(points);
+        layout.pipes = {test::pipe("UP", "P", "LOW", 10.0, 0.05)};
+        const auto answer = test::solve(layout);
+        const bool said = std::any_of(answer.warnings.begin(), answer.warnings.end(), [](const settle::Warning& w) { return w.code == "cavitates"; });
+        CHECK(said == (needs_m > 10.11));
+    }
+}
