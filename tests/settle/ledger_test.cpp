@@ -76,6 +76,31 @@ TEST_CASE("ledger: the least depth a user gives is the one that counts") {
     CHECK(answer.ledgers.at(0).least_depth_m == 0.25);
 }
 
+TEST_CASE("ledger: where routines say what plants drink, a day of the thirstiest counts instead of a share of the water") {
+    layout::Layout layout = loop(0.8);
+    layout::Arrangement drawn;
+    drawn.name = "drawn";
+    layout.arrangements = {drawn};
+    constexpr double kLitreAnHour_m3_s = 1e-3 / 3600.0;
+    for (const double litres_an_hour : {1.0, 3.0, 2.0}) {
+        layout::Routine routine;
+        routine.name = "summer " + std::to_string(layout.routines.size());
+        routine.arrangement_name = "drawn";
+        // two beds of one loop drink, in equal parts
+        for (const char* from : {"TANK", "SUMP"}) {
+            layout::Uptake uptake;
+            uptake.from_id = from;
+            uptake.rate_m3_s = 0.5 * litres_an_hour * kLitreAnHour_m3_s;
+            routine.uptakes.push_back(uptake);
+        }
+        layout.routines.push_back(routine);
+    }
+    const auto answer = test::solve(layout, true);
+    const auto& ledger = answer.ledgers.at(0);
+    CHECK(ledger.evaporation_m3_day == Approx(0.072).epsilon(1e-9));  // 24 hours of 3 litres
+    CHECK(ledger.depth_after_day_m == Approx(ledger.running_depth_m - 0.072 / 1.5).epsilon(1e-7));
+}
+
 TEST_CASE("a pump known by its label gives a band: the label rule's three exponents, each against the system curve") {
     constexpr double kMostFlow = 2e-3, kMostHead = 6.0, kLift = 2.0, kHeads = 15.0, kBore = 0.03;
     layout::Layout layout;
