@@ -101,6 +101,29 @@ TEST_CASE("ledger: where routines say what plants drink, a day of the thirstiest
     CHECK(ledger.depth_after_day_m == Approx(ledger.running_depth_m - 0.072 / 1.5).epsilon(1e-7));
 }
 
+TEST_CASE("ledger: two loops that may run over into one ditch are two, each with its own water") {
+    layout::Layout layout = loop(0.8);
+    layout.vessels.push_back(test::prism("SUMP2", -1.0, 0.8, 1.5, 0.4, layout::VesselKind::sump));
+    layout.vessels.push_back(test::prism("TANK2", 0.5, 1.0, 3.0, 0.7));
+    layout.ponds.resize(1);
+    layout.ponds[0].id = "DITCH";
+    layout.ponds[0].level_m = -5.0;
+    test::add_steady_pump(layout, "P2", "SUMP2", 2e-3, 0.1);
+    test::add_standpipe(layout, "S2", "TANK2", 0.1, 0.7);
+    layout.pipes.push_back(test::pipe("RISER2", "P2", "TANK2", 3.0, 0.05));
+    layout.pipes.back().to.height_m = 0.95;
+    layout.pipes.push_back(test::drain("HOME2", "S2", "SUMP2", 2.0, 0.1));
+    layout.pipes.back().to.height_m = 0.79;
+    for (const char* from : {"SUMP", "SUMP2"}) {
+        layout.pipes.push_back(test::pipe(std::string("OVER ") + from, from, "DITCH", 5.0, 0.1));
+        layout.pipes.back().from.height_m = 0.7;
+    }
+    const auto answer = test::solve(layout, true);
+    REQUIRE(answer.ledgers.size() == 2);
+    CHECK(answer.ledgers[0].evaporation_m3_day == Approx(0.015 * (1.5 * 0.4 + 8.0 * 0.7)).epsilon(1e-6));
+    CHECK(answer.ledgers[1].evaporation_m3_day == Approx(0.015 * (1.5 * 0.4 + 3.0 * 0.7)).epsilon(1e-6));
+}
+
 TEST_CASE("a pump known by its label gives a band: the label rule's three exponents, each against the system curve") {
     constexpr double kMostFlow = 2e-3, kMostHead = 6.0, kLift = 2.0, kHeads = 15.0, kBore = 0.03;
     layout::Layout layout;
