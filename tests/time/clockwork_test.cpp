@@ -173,6 +173,11 @@ TEST_CASE("the common period of clocks") {
     CHECK(common_period_s(routine) == ebb::test::near(25200.0));
     routine.draws = {test::draw("A", "B", 0.02, 100.0, 50.0, 86400.0)};
     CHECK(common_period_s(routine) == ebb::test::near(7.0 * 86400.0));
+    // a rotation has come round when each of its valves has had its turn
+    routine = {};
+    rotation.valve_ids = {"V1", "V2", "V3"};
+    routine.rotations = {rotation};
+    CHECK(common_period_s(routine) == ebb::test::near(2100.0));
     // 999.983 s and 1 234.577 s have 1 234 556 012.4 s in common, 39 years
     routine = {};
     routine.timers = {test::timer("V1", 999.983, 100.0), test::timer("V2", 1234.577, 100.0)};

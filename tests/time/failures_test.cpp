@@ -294,3 +294,31 @@ TEST_CASE("a siphon that needs more to start than lets it break has an empty win
     CHECK_FALSE(window.empty);
     CHECK(window.breaks_to_m3_s > window.starts_from_m3_s);
 }
+
+TEST_CASE("of two orders that do no harm the one is taken that keeps more of the room that both arrangements have at rest") {
+    // SRC holds 0.3 m3, for which TANK has 0.5 m3 of room: emptied first, it comes within 0.2 m of its rim; emptied after TANK, never. A pump that
+    // runs with little water over its intake the whole time has nothing to do with it.
+    Layout farm;
+    farm.vessels = {test::prism("SRC", 2.0, 1.2, 0.3, 1.0), test::prism("TANK", 0.0, 1.0, 1.0, 0.5), test::prism("LOW", -2.0, 1.0, 5.0, 0.1),
+                    test::prism("SUMP", -4.0, 1.0, 1.0, 0.22, VesselKind::sump)};
+    test::add_pump(farm, "ROUND", "SUMP", 1.2e-3, 4.0, 0.1);
+    farm.pipes = {test::pipe("IN", "SRC", "TANK", 3.0, 0.05), test::pipe("OUT", "TANK", "LOW", 3.0, 0.05),
+                  test::pipe("BACK", "ROUND", "SUMP", 2.0, 0.04)};
+    farm.pipes[0].to.height_m = 0.95;
+    farm.pipes[1].from.height_m = 0.02;
+    farm.pipes[1].to.height_m = 0.9;
+    farm.pipes[2].to.height_m = 0.8;
+    test::add_valve(farm, "IN", "VI");
+    test::add_valve(farm, "OUT", "VO");
+    farm.arrangements = {arrangement("shut", {setting(layout::Act::close, "VI"), setting(layout::Act::close, "VO")}), arrangement("open")};
+    REQUIRE(layout::validate(farm).empty());
+    time::Simulation simulation(farm);
+    time::ChangeOverWanted wanted;
+    wanted.from = 0;
+    wanted.to = 1;
+    const auto answer = time::change_over(simulation, wanted);
+    REQUIRE(answer.end == time::ChangeEnd::found);
+    REQUIRE(answer.steps.size() == 2);
+    CHECK(answer.moves[static_cast<std::size_t>(answer.steps[0].moves[0])].setting.about_id == "VO");
+    CHECK(answer.moves[static_cast<std::size_t>(answer.steps[1].moves[0])].setting.about_id == "VI");
+}
