@@ -17,7 +17,7 @@ ROOMS = {
                 "oracle/random_networks.py", "property/edges_test"],
     "settle": ["settle", "property/promises_test", "property/certainty_test", "time", "oracle/worked_examples.py", "cli/answers.py",
                "cli/contract.py", "oracle/random_networks.py", "survey", "property/lanes_test", "property/edges_test", "cli/stories.py"],
-    "time": ["time", "property/in_time_test", "cli/events", "cli/cycle.py", "oracle/cycles.py", "cli/stories.py"],
+    "time": ["time", "property/siphon_window_test", "property/in_time_test", "cli/events", "cli/cycle.py", "oracle/cycles.py", "cli/stories.py"],
     "survey": ["survey", "property/lanes_test", "property/survey_test", "property/uncertain_test", "cli/survey.py", "cli/uncertain.py"],
     "choose": ["choose", "property/bound_test", "cli/pumps.py", "cli/pipes.py", "cli/balance.py"],
     "diagnose": ["diagnose/fault_test", "diagnose/scales_test", "diagnose/calibrate_test", "diagnose", "cli/diagnose.py", "cli/calibrate.py"],

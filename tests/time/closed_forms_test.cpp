@@ -334,3 +334,56 @@ TEST_CASE("a siphon that runs full passes water one way: what stands higher belo
     CHECK(course.end.volume_m3[0] == Approx(0.2 * kBedArea).epsilon(1e-9));
     CHECK(std::abs(course.ponds[0].given_m3) < 1e-9);
 }
+
+TEST_CASE("a sump that is pumped out evenly tells its least depth when it comes there, wherever its floor stands") {
+    for (const double floor_m : {-3.0, 0.0, 12.0}) {
+        Layout layout;
+        layout.vessels = {telling(test::prism("T", floor_m, 1.0, 1.0, 0.8), 0.3)};
+        layout.ponds.push_back({.id = "W", .place = {}, .level_m = floor_m + 1.0});
+        test::add_steady_pump(layout, "P", "T", 1e-3, 0.05);
+        layout.pipes = {test::pipe("OUT", "P", "W", 2.0, 0.05)};
+        CAPTURE(floor_m);
+        CHECK(falls_after_s(layout, 700.0) == Approx(500.0).epsilon(kPromised));
+    }
+}
+
+TEST_CASE("of two vessels in a row that run out through slow pipes the second stands highest when and where Bateman has it") {
+    // by Hagen and Poiseuille both run out in proportion to their depth; a chain of two such: H. Bateman, Proc. Cambridge Phil. Soc. 15 (1910) 423
+    constexpr double kBore = 0.008, kDepth = 0.3, kUpper_m2 = 0.02, kLower_m2 = 0.05;
+    constexpr double kLong_m = 40.0, kShort_m = 30.0;
+    Layout layout;
+    layout.water_temperature_c = 20.0;
+    layout.vessels = {test::prism("UPPER", 3.0, 1.0, kUpper_m2, kDepth), test::prism("LOWER", 0.0, 3.5, kLower_m2, 0.0)};
+    layout.ponds.push_back({.id = "W", .place = {}, .level_m = 0.0});
+    layout.pipes = {test::pipe("ON", "UPPER", "LOWER", kLong_m, kBore), test::pipe("OUT", "LOWER", "W", kShort_m, kBore)};
+    layout.pipes[0].to.height_m = 3.0;  // level with the floor above
+    for (auto& pipe : layout.pipes) pipe.entry_loss = pipe.exit_loss = 0.0;
+    const auto gives = [&](double length_m) { return std::numbers::pi * kG * std::pow(kBore, 4) / (128.0 * kViscosity_m2_s * length_m); };
+    const double one = gives(kLong_m) / kUpper_m2, comes = gives(kLong_m) / kLower_m2, two = gives(kShort_m) / kLower_m2;
+    const double at_s = std::log(one / two) / (one - two);
+    const double depth_m = kDepth * comes / (one - two) * (std::exp(-two * at_s) - std::exp(-one * at_s));
+    const auto course = test::follow(layout, 3.0 * at_s);
+    CHECK(course.vessels[1].greatest_at_s == Approx(at_s).epsilon(5.0 * kPromised));
+    CHECK(course.vessels[1].greatest_depth_m == Approx(depth_m).epsilon(kPromised));
+    CHECK(course.vessels[0].least_freeboard_m == Approx(1.0 - kDepth).epsilon(1e-9));
+    CHECK(course.vessels[1].least_freeboard_m == Approx(3.5 - depth_m).epsilon(kPromised));
+}
+
+TEST_CASE("a siphon that is found primed below its break height breaks at once and takes nothing") {
+    Layout layout = siphon_bed(0.6 * kBreaks);
+    time::Plan plan = test::plan_for(layout, {}, 600.0);
+    plan.start.primed = {1};
+    const auto course = time::Simulation(layout).run(plan);
+    CHECK(first_of(course, Happening::siphon_breaks, "SI") == 0.0);
+    CHECK(course.end.volume_m3[0] == Approx(0.6 * kBreaks * kBedArea).epsilon(1e-9));
+}
+
+TEST_CASE("of a draw that is cut off half way half was wanted, and taken") {
+    Layout layout;
+    layout.vessels = {test::prism("A", 0.0, 1.0, 2.0, 0.8), test::prism("B", 0.0, 1.0, 2.0, 0.1)};
+    layout::Routine routine;
+    routine.draws = {test::draw("A", "B", 0.2, 0.0, 100.0, layout::kNotSaid)};
+    const auto course = test::follow(layout, 50.0, routine);
+    CHECK(course.draws[0].wanted_m3 == Approx(0.1).epsilon(1e-6));
+    CHECK(course.draws[0].taken_m3 == Approx(0.1).epsilon(1e-6));
+}

@@ -92,6 +92,21 @@ TEST_SUITE("a power cut") {
             CHECK(vessel(layout, answer, "S").after_depth_m == Approx(vessel(layout, answer, "S").before_depth_m).epsilon(1e-4));
         }
     }
+    TEST_CASE("a sump that passes on most of what comes home keeps its share of it, and no more is said to have come") {
+        Layout layout = ring(8.0, 3.0, 2e-3, 0.15, 0.3);
+        const double running_m = vessel(layout, cut(layout), "S").before_depth_m;
+        layout.vessels.push_back(test::prism("D", -6.0, 2.0, 5.0, 0.1));
+        layout.pipes.push_back(test::pipe("on", "S", "D", 2.0, 0.1));
+        layout.pipes.back().from.height_m = running_m + 0.002;
+        const auto answer = cut(layout);
+        REQUIRE(answer.home.size() == 1);
+        const double passed_m3 = vessel(layout, answer, "D").gained_m3;
+        CHECK(passed_m3 > 2.0 * answer.home[0].returned_m3);
+        CHECK(passed_m3 + answer.home[0].returned_m3 == Approx(-vessel(layout, answer, "R").gained_m3).epsilon(1e-6));
+        double from_m3 = 0.0;
+        for (const auto& one : answer.home[0].from) from_m3 += one.volume_m3;
+        CHECK(from_m3 == Approx(answer.home[0].returned_m3).epsilon(1e-9));
+    }
     TEST_CASE("a cut that ends before the water does: the film at that moment") {
         const double area = 8.0, flow = 2e-3, bore = 0.15, k = weir_factor(bore), first = std::pow(flow / k, 2.0 / 3.0);
         Layout layout = ring(area, 3.0, flow, bore, 0.3);
