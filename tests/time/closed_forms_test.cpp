@@ -387,3 +387,47 @@ TEST_CASE("of a draw that is cut off half way half was wanted, and taken") {
     CHECK(course.draws[0].wanted_m3 == Approx(0.1).epsilon(1e-6));
     CHECK(course.draws[0].taken_m3 == Approx(0.1).epsilon(1e-6));
 }
+
+TEST_CASE("a level that a dying inflow lifts while a draw or a plant takes evenly turns when the two are equal") {
+    constexpr double kBore = 0.008, kDepth = 0.3, kUpper_m2 = 0.02, kLower_m2 = 0.05, kLong_m = 40.0, kStart = 0.5;
+    const double gives = std::numbers::pi * kG * std::pow(kBore, 4) / (128.0 * kViscosity_m2_s * kLong_m);  // per m of depth (Hagen and Poiseuille)
+    const double takes_m3_s = 0.5 * gives * kDepth, turns_s = std::log(2.0) * kUpper_m2 / gives;
+    const double greatest_m = kStart + (0.5 * kUpper_m2 * kDepth - takes_m3_s * turns_s) / kLower_m2;
+    for (const bool draws : {true, false}) {
+        Layout layout;
+        layout.water_temperature_c = 20.0;
+        layout.vessels = {test::prism("UPPER", 3.0, 1.0, kUpper_m2, kDepth), test::prism("LOWER", 0.0, 3.5, kLower_m2, kStart)};
+        layout.pipes = {test::pipe("ON", "UPPER", "LOWER", kLong_m, kBore)};
+        layout.pipes[0].to.height_m = 3.0;
+        layout.pipes[0].entry_loss = layout.pipes[0].exit_loss = 0.0;
+        layout::Routine routine;
+        layout::Uptake uptake;
+        uptake.from_id = "LOWER";
+        uptake.rate_m3_s = takes_m3_s;
+        if (draws)
+            routine.draws = {test::draw("LOWER", "", takes_m3_s * 1e5, 0.0, 1e5)};
+        else
+            routine.uptakes = {uptake};
+        const auto course = test::follow(layout, 2.0 * turns_s, routine);
+        CAPTURE(draws);
+        CHECK(course.vessels[1].greatest_at_s == Approx(turns_s).epsilon(5.0 * kPromised));
+        CHECK(course.vessels[1].greatest_depth_m == Approx(greatest_m).epsilon(0.1 * kPromised));
+    }
+}
+
+TEST_CASE("a hose closes in proportion over the last 20 mm: its depth dies away to where it ends, and what ran is what is there") {
+    constexpr double kRate = 2e-4, kEnds = 0.4, kBand = 0.02, kStart = 0.3;
+    Layout layout;
+    layout.vessels = {test::prism("T", -2.0, 1.0, 1.5, kStart)};
+    const double full_s = 1.5 * (kEnds - kBand - kStart) / kRate, dies_s = 1.5 * kBand / kRate;
+    time::Plan plan = test::plan_for(layout, {}, full_s + dies_s);
+    time::Hose hose;
+    hose.vessel = 0;
+    hose.rate_m3_s = kRate;
+    hose.up_to_depth_m = kEnds;
+    plan.hoses = {hose};
+    const auto course = time::Simulation(layout).run(plan);
+    CHECK(course.end.volume_m3[0] == Approx(1.5 * (kEnds - kBand * std::exp(-1.0))).epsilon(0.1 * kPromised));
+    CHECK(std::abs(course.hoses_m3[0] - (course.end.volume_m3[0] - 1.5 * kStart)) < 1e-9);
+    CHECK(course.worst_water_error_m3 < 1e-9);
+}
