@@ -106,6 +106,10 @@ TEST_CASE("the roughness of one pipe between two ponds is Colebrook and White's"
         CHECK(one.fitted == ebb::test::near(roughness_of(10.0, 400.0, 0.1, velocity, 1.0034e-6)).epsilon(0.003));
         CHECK(one.low < one.fitted);
         CHECK(one.high > one.fitted);
+        CHECK(one.low * one.high == ebb::test::near(one.fitted * one.fitted).epsilon(1e-9));  // a factor: as far up as down
+        // its ends are what Colebrook and White make of the ends of the flow's own 90 %
+        const double ninety = 1.6449 * 0.001;
+        CHECK(one.high == ebb::test::near(roughness_of(10.0, 400.0, 0.1, (1.0 - ninety) * velocity, 1.0034e-6)).epsilon(0.02));
         CHECK(fitted.chi_squared_after < 1e-6);
     }
 }

@@ -245,3 +245,33 @@ TEST_CASE("what cannot be said of uncertainty is said to be so") {
     CHECK(codes(fine, stranger) == "dangling ");
     CHECK(codes(fine, pump_of_pipe) == "plus-minus-of-what ");
 }
+
+TEST_CASE("an unsure pump gives its head times the factor, worn or new, and what is measured is so much more or less") {
+    layout::Layout drawn = pond_to_pond();
+    drawn.vessels = {test::prism("T", 0.0, 1.0, 1.0, 0.5)};
+    test::add_steady_pump(drawn, "NEW", "LOW", 1e-3);
+    test::add_steady_pump(drawn, "WORN", "LOW", 1e-3);
+    drawn.pumps[1].wear = 0.25;
+    drawn.pipes.push_back(test::pipe("N", "NEW", "T", 2.0, 0.05));
+    drawn.pipes.push_back(test::pipe("W", "WORN", "T", 2.0, 0.05));
+    REQUIRE(layout::validate(drawn).empty());
+    std::vector<survey::Uncertainty> list(2);
+    list[0].what = survey::Unsure::pump_head;
+    list[0].plus_minus = 0.2;
+    list[0].things = {0, 1};
+    list[1].what = survey::Unsure::start_depth;
+    list[1].plus_minus = 0.04;
+    list[1].things = {0};
+    const layout::Conditions arrangement = layout::conditions_of(drawn, 0);
+    // two standard deviations up and down: "give or take a fifth" is a factor of 1.2 or one over 1.2, and 0.04 m are 0.04 m
+    for (const double z : {2.0, -2.0}) {
+        layout::Layout varied = drawn;
+        layout::Conditions conditions = arrangement;
+        survey::vary(drawn, arrangement, list, std::vector<double>{z, z}, varied, conditions);
+        for (std::size_t p = 0; p < 2; ++p) {
+            const auto head = [&](double wear) { return drawn.pump_models[p].curve.head(5e-4, {.speed = 1.0, .count = 1, .wear = wear}).value; };
+            CHECK(head(varied.pumps[p].wear) == test::near(head(drawn.pumps[p].wear) * (z > 0.0 ? 1.2 : 1.0 / 1.2)).epsilon(1e-12));
+        }
+        CHECK(varied.vessels[0].start_depth_m == test::near(0.5 + 0.02 * z).epsilon(1e-12));
+    }
+}
