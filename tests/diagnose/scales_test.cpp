@@ -219,3 +219,33 @@ TEST_CASE("asked to stop, a diagnosis ends with what it has") {
     reading.what = observables[0];
     CHECK(diagnose::diagnose(signatures, std::vector<Reading>{reading}, {}, options).interrupted);
 }
+
+TEST_CASE("a reading that nothing comes near is said to be impossible, from above or below, and no other is") {
+    const layout::Layout farm = one_line();
+    const std::vector<Observable> observables = observables_of(farm, 1, {});
+    Signatures signatures(farm, {{{}, 0}}, observables);
+    DiagnosisOptions singly;
+    singly.pairs = false;
+    for (const double off_m : {-3.0, 3.0}) {
+        std::vector<Reading> readings;
+        std::size_t wrong = observables.size();
+        for (std::size_t o = 0; o < observables.size(); ++o) {
+            const Quantity quantity = observables[o].quantity;
+            if ((quantity != Quantity::flow && quantity != Quantity::depth) || std::isnan(signatures.sound()[o].value)) continue;
+            Reading reading;
+            reading.what = observables[o];
+            reading.value = signatures.sound()[o].value;
+            reading.sigma = usual_sigma(quantity, reading.value);
+            if (quantity == Quantity::depth && wrong == observables.size()) {
+                wrong = readings.size();
+                reading.value += off_m;
+            }
+            readings.push_back(reading);
+        }
+        REQUIRE(wrong < readings.size());
+        REQUIRE(readings.size() > 1);
+        const Diagnosis diagnosis = diagnose::diagnose(signatures, readings, {}, singly);
+        CAPTURE(off_m);
+        CHECK(diagnosis.impossible == std::vector<std::size_t>{wrong});
+    }
+}
