@@ -212,6 +212,41 @@ TEST_CASE("an emptying bed takes the time that Torricelli's law gives") {
               ebb::test::near(1.0 / area * std::sqrt(2.0 / 9.80665) * (std::sqrt(0.8) - std::sqrt(what[o].to_m))).epsilon(5e-4));
 }
 
+TEST_CASE("the gauge on a pump shows the water that stands over the pump itself") {
+    // next to no loss up to a pond 3 m over the datum; the pump stands 0.1 m over a floor at -1 m: hydrostatics
+    const layout::Layout farm = layout_of(R"(<layout><site water-temperature="20 degC"/>
+      <sump id="S" floor="-1 m" rim="1 m" length="3 m" width="2 m" start-depth="1 m"/><pond id="A" level="3 m"/>
+      <pump-model name="p"><point flow="0 m3/h" head="8 m"/><point flow="3 m3/h" head="4 m"/><point flow="6 m3/h" head="1 m"/></pump-model>
+      <pump id="P" in="S" intake-height="0.1 m" model="p" check-valve="no"/>
+      <pipe id="up" from="P" to="A" length="1 mm" bore="200 mm" roughness="0 mm" entry-loss="0" exit-loss="0"/>
+      <arrangement name="a" levels="start"/></layout>)");
+    const std::vector<Observable> what = {{.quantity = Quantity::pressure, .of = {layout::Kind::pump, 0}}};
+    const std::vector<Visit> visits = {{{}, 0}};
+    Predictor predictor(farm, visits, what);
+    std::vector<Predicted> predicted(1);
+    REQUIRE(predictor.predict({}, predicted));
+    CHECK(predicted[0].value == ebb::test::near(3.9).epsilon(1e-3));
+}
+
+TEST_CASE("the depth of a bed that a siphon empties again and again is anywhere between where it breaks and its crest") {
+    const layout::Layout farm = layout_of(R"(<layout><site water-temperature="20 degC"/>
+      <sump id="S" floor="-1 m" rim="1 m" length="3 m" width="2 m" start-depth="1 m"/>
+      <bed id="B" floor="1 m" rim="1.5 m" length="2 m" width="1 m" start-depth="0.1 m"/>
+      <pump-model name="p"><point flow="0 m3/h" head="8 m"/><point flow="2 m3/h" head="4 m"/><point flow="4 m3/h" head="1 m"/></pump-model>
+      <pump id="P" in="S" intake-height="0.1 m" model="p" check-valve="yes"/>
+      <pipe id="up" from="P" to="B" to-height="0.45 m" length="4 m" bore="25 mm"/>
+      <siphon id="X" in="B" bore="50 mm" crest="0.3 m" breaks-at="0.06 m" starts-with="12 l/min"/>
+      <drain id="home" from="X" to="S" to-height="1.9 m" length="2 m" bore="50 mm"/>
+      <arrangement name="a"/></layout>)");
+    const std::vector<Observable> what = {{.quantity = Quantity::depth, .of = {layout::Kind::vessel, 1}}};
+    const std::vector<Visit> visits = {{{}, 0}};
+    Predictor predictor(farm, visits, what);
+    std::vector<Predicted> predicted(1);
+    REQUIRE(predictor.predict({}, predicted));
+    CHECK(predicted[0].value - predicted[0].spread == ebb::test::near(0.06).epsilon(1e-9));
+    CHECK(predicted[0].value + predicted[0].spread == ebb::test::near(0.30).epsilon(1e-9));
+}
+
 TEST_CASE("what stands below a lip when the pump stops stays there") {
     const layout::Layout farm = layout_of(kFarm);
     const std::vector<Visit> visits = {{{}, 0}};
