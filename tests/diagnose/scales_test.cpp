@@ -158,6 +158,27 @@ TEST_CASE("evidence and interval of a fault are those of integration by brute fo
     CHECK(weight.high_u == ebb::test::near(high).epsilon(0.01));
 }
 
+TEST_CASE("where a reading says next to nothing, the stretches between solved sizes weigh as they are long") {
+    const layout::Layout farm = one_line();
+    const std::vector<Observable> observables = observables_of(farm, 1, {});
+    Signatures signatures(farm, {{{}, 0}}, observables);
+    std::size_t fault = 0, flow = 0;
+    while (signatures.faults()[fault].kind != FaultKind::blocked_pipe) ++fault;
+    while (observables[flow].quantity != Quantity::flow) ++flow;
+    Reading reading;
+    reading.what = observables[flow];
+    reading.value = signatures.sound()[flow].value;
+    reading.sigma = 1e3 * reading.value;
+    signatures.ensure(std::vector<Signatures::Want>{{fault, 0.0}, {fault, 0.125}, {fault, 0.5}, {fault, 1.0}});
+    const std::vector<Segment> segments =
+        segments_of(signatures, fault, Scales(std::vector<Reading>{reading}, kExact), std::vector<std::size_t>{flow});
+    REQUIRE(segments.size() >= 2);
+    for (const Segment& one : segments)
+        CHECK(one.log_mass - segments[0].log_mass ==
+              doctest::Approx(std::log((one.high_u - one.low_u) / (segments[0].high_u - segments[0].low_u))).epsilon(1e-4));
+    CHECK(segments.back().high_u - segments.back().low_u > 1.1 * (segments[0].high_u - segments[0].low_u));
+}
+
 TEST_CASE("half of the valves that are elsewhere are shut or open") {
     const layout::Layout farm = one_line();
     const std::vector<Observable> observables = observables_of(farm, 1, {});
