@@ -255,6 +255,26 @@ TEST_SUITE("balance") {
         CHECK(balanced >= 8);
     }
 
+    TEST_CASE("what a hand's width of a valve's travel does to its own flow is the slope of plain solves on either side") {
+        const layout::Layout layout = random_tree(3);
+        const choose::BalanceAnswer answer = choose::balance(problem_of(layout));
+        REQUIRE(answer.outcome == BalanceOutcome::balanced);
+        settle::Farm farm(layout);
+        for (const choose::BalancedValve& valve : answer.valves) {
+            const std::size_t in = at(layout.valves[at(valve.valve)].pipe);
+            layout::Conditions conditions = layout::conditions_of(layout, 0);
+            conditions.valve_opening = position_of(layout, answer).opening;
+            double& opening = conditions.valve_opening[at(valve.valve)];
+            const double stands = opening, low = stands - 0.002, high = std::min(1.0, stands + 0.002);
+            opening = low;
+            const double less = farm.solve(conditions, true).pipes[in].flow_m3_s;
+            opening = high;
+            const double more = farm.solve(conditions, true).pipes[in].flow_m3_s;
+            CHECK(more >= less);
+            if (stands < 0.9) CHECK(valve.flow_per_travel_m3_s == ebb::test::near((more - less) / (high - low)).epsilon(0.05));
+        }
+    }
+
     TEST_CASE("the same problem twice gives the same answer to the last digit") {
         const layout::Layout layout = random_tree(3);
         const choose::BalanceAnswer one = choose::balance(problem_of(layout)), other = choose::balance(problem_of(layout));
