@@ -231,3 +231,12 @@ TEST_SUITE("slow bound of Hanoi") {
         CHECK_FALSE(result.found_better);
     }
 }
+
+TEST_CASE("the gap is the share of the best cost that a cheaper design might yet save") {
+    choose::BoundResult result;
+    result.best_cost = 200.0;
+    result.lower_bound = 150.0;
+    CHECK(result.gap() == 0.25);
+    result.lower_bound = 200.0;
+    CHECK(result.gap() == 0.0);
+}
