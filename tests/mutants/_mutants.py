@@ -19,8 +19,8 @@ ROOMS = {
                "cli/contract.py", "oracle/random_networks.py", "survey", "property/lanes_test", "property/edges_test", "cli/stories.py"],
     "time": ["time", "property/siphon_window_test", "property/in_time_test", "cli/events", "cli/cycle.py", "oracle/cycles.py", "cli/stories.py"],
     "survey": ["survey", "property/lanes_test", "property/survey_test", "property/uncertain_test", "cli/survey.py", "cli/uncertain.py"],
-    "choose": ["choose/pump_choice_test", "choose/sizing_evaluator_test", "choose/pump_examples_test", "choose/sizing_exact_test", "choose",
-               "property/bound_test", "cli/pumps.py", "cli/pipes.py", "cli/balance.py"],
+    "choose": ["choose/{stem}_test", "choose/pump_choice_test", "choose/sizing_evaluator_test", "choose/pump_examples_test",
+               "choose/sizing_exact_test", "choose", "property/bound_test", "cli/pumps.py", "cli/pipes.py", "cli/balance.py"],
     "diagnose": ["diagnose/fault_test", "diagnose/scales_test", "diagnose/calibrate_test", "diagnose", "cli/diagnose.py", "cli/calibrate.py"],
 }
 # Where a room's formulas stand, for the errors made by rule.
