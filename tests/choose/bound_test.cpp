@@ -99,6 +99,22 @@ TEST_CASE("two loops: the published design is proven the cheapest") {
     CHECK_FALSE(nothing.found_better);
 }
 
+TEST_CASE("two loops: no design costs between two thousands, and a bound is never left there") {
+    // eight pipes of 1000 m at whole prices a metre: every design costs a whole multiple of 1000
+    const published::Network net = published::two_loops();
+    layout::Layout layout = published::layout_of(net, {10.667});
+    REQUIRE(layout::validate(layout).empty());
+    const choose::SizingProblem problem = problem_of(layout);
+    const Design best = published::two_loops_419(net);
+    for (const std::int64_t boxes : {1, 10, 60}) {
+        const BoundResult result = choose::bound(problem, &best, 419000.0, {.most_nodes = boxes});
+        for (const double bound : {result.root_bound, result.lower_bound}) {
+            CHECK(bound > 0.0);
+            CHECK(std::ceil(bound / 1000.0) * 1000.0 - bound < 0.01);
+        }
+    }
+}
+
 TEST_CASE("the bound never passes published optima, and rises") {
     // 6,081,087: the best published for these constants (from 2006 on, by several authors)
     const published::Network net = published::hanoi();
