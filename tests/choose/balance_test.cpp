@@ -275,6 +275,35 @@ TEST_SUITE("balance") {
         }
     }
 
+    TEST_CASE("set to whole per cents, the outlet that falls furthest below its target is that of a plain solve") {
+        int first = 0, between = 0, last = 0;
+        for (std::uint64_t seed = 1; seed <= 12; ++seed) {
+            CAPTURE(seed);
+            const layout::Layout layout = random_tree(seed);
+            choose::BalanceProblem problem = problem_of(layout);
+            problem.spare = seed % 2 == 0 ? 0.1 : 0.0;  // what is to be spare is no part of the target
+            const choose::BalanceAnswer answer = choose::balance(problem);
+            layout::Conditions conditions = layout::conditions_of(layout, 0);
+            for (const choose::BalancedValve& valve : answer.valves)
+                conditions.valve_opening[at(valve.valve)] = std::max(0.01, std::round(100.0 * valve.opening) / 100.0);
+            const settle::Answer seen = settle::Farm(layout).solve(conditions, true);
+            std::size_t least = 0;
+            std::vector<double> share;
+            for (std::size_t v = 0; v < layout.vessels.size(); ++v) {
+                share.push_back(seen.vessels[v].inflow_m3_s / layout.vessels[v].inflow_m3_s);
+                if (share[v] < share[least]) least = v;
+            }
+            REQUIRE(answer.by_hand.vessel == static_cast<std::int32_t>(least));
+            CHECK(answer.by_hand.arrangement == 0);
+            CHECK(answer.by_hand.got_m3_s == ebb::test::near(seen.vessels[least].inflow_m3_s).epsilon(1e-8));
+            CHECK(answer.by_hand.share == ebb::test::near(share[least]).epsilon(1e-8));
+            ++(least == 0 ? first : least + 1 == share.size() ? last : between);
+        }
+        CHECK(first > 0);  // wherever it stands in the list
+        CHECK(between > 0);
+        CHECK(last > 0);
+    }
+
     TEST_CASE("the same problem twice gives the same answer to the last digit") {
         const layout::Layout layout = random_tree(3);
         const choose::BalanceAnswer one = choose::balance(problem_of(layout)), other = choose::balance(problem_of(layout));
