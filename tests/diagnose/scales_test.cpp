@@ -3,6 +3,7 @@
 
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <cmath>
 #include <map>
 #include <string>
@@ -176,6 +177,35 @@ TEST_CASE("where a reading says next to nothing, the stretches between solved si
     for (const Segment& one : segments)
         CHECK(std::abs(one.log_mass - segments[0].log_mass - std::log((one.high_u - one.low_u) / (segments[0].high_u - segments[0].low_u))) < 1e-4);
     CHECK(segments.back().high_u - segments.back().low_u > 1.1 * (segments[0].high_u - segments[0].low_u));
+}
+
+TEST_CASE("a size is on the line between its neighbours when it lies within 0.15 standard deviations of the chord, however unevenly they stand") {
+    const layout::Layout farm = one_line();
+    const std::vector<Observable> observables = observables_of(farm, 1, {});
+    std::size_t flow = 0;
+    while (observables[flow].quantity != Quantity::flow) ++flow;
+    for (const double middle_u : {0.42, 0.44, 0.45, 0.47}) {
+        CAPTURE(middle_u);
+        Signatures signatures(farm, {{{}, 0}}, observables);
+        std::size_t fault = 0;
+        while (signatures.faults()[fault].kind != FaultKind::blocked_pipe) ++fault;
+        signatures.ensure(std::vector<Signatures::Want>{{fault, 0.4}, {fault, middle_u}, {fault, 0.5}});
+        const std::vector<Signatures::Node>& nodes = signatures.nodes(fault);
+        REQUIRE(nodes.size() == 3);
+        const Predicted &x = nodes[0].predicted[flow], &y = nodes[1].predicted[flow], &z = nodes[2].predicted[flow];
+        const auto chord = [&](double from, double to) { return ((0.5 - middle_u) * from + (middle_u - 0.4) * to) / 0.1; };
+        const double off = std::abs(chord(x.value, z.value) - y.value) + std::abs(chord(x.spread, z.spread) - y.spread);
+        Reading reading;
+        reading.what = observables[flow];
+        reading.value = y.value;
+        for (const double times : {0.99, 1.01}) {
+            reading.sigma = times * off / 0.15;
+            REQUIRE(std::min(std::abs(x.value - y.value), std::abs(y.value - z.value)) >
+                    0.31 * reading.sigma);  // else too little changes for a doubt
+            for (const Segment& one : segments_of(signatures, fault, Scales(std::vector<Reading>{reading}, kExact), std::vector<std::size_t>{flow}))
+                CHECK(one.straight == (times > 1.0));
+        }
+    }
 }
 
 TEST_CASE("half of the valves that are elsewhere are shut or open") {
