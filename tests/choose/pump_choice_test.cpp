@@ -246,6 +246,7 @@ TEST_SUITE("pump choice") {
         CHECK(weak->standing == Standing::rejected);
         CHECK(weak->reason.fault == choose::Fault::shut_off_too_low);
         CHECK(weak->reason.head_m == ebb::test::near(2.0));
+        CHECK(weak->reason.needed_head_m == choice.duties.at(0).head_m);
     }
 
     TEST_CASE("what is known by its label may do perhaps, and what has no price comes after what has") {
