@@ -126,7 +126,7 @@ def ended_amid_rows(end, leaves):
     the temporary may stay."""
     stage = Stage("survey each")
     with subprocess.Popen([PROGRAM, "survey", FARM, "--switch", MANY + " VN4 PP PF", "--each", stage.file], stderr=subprocess.PIPE, stdout=subprocess.DEVNULL) as job:
-        limit = time.time() + 60
+        limit = time.time() + 300
         while not stage.left() and job.poll() is None and time.time() < limit:
             time.sleep(0.01)
         seen = stage.left()
