@@ -29,7 +29,7 @@ if(EBBWRIGHT_SANITIZE)
     add_link_options(-fsanitize=${EBBWRIGHT_SANITIZE})
 endif()
 if(EBBWRIGHT_COVERAGE)
-    add_compile_options(--coverage)
+    add_compile_options(--coverage -fprofile-update=atomic)  # else threads lose counts, down to less than none
     add_link_options(--coverage)
 endif()
 if(EBBWRIGHT_FUZZ)
