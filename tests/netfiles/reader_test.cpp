@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <chrono>
 #include <cmath>
+#include <ctime>
 #include <filesystem>
 #include <fstream>
 #include <numbers>
@@ -54,9 +55,9 @@ std::string many_pipes(int count, const std::string& joint) {
 double seconds_to_read(const std::string& text, std::size_t pipes) {
     double best = 1e9;
     for (int round = 0; round < 3; ++round) {
-        const auto start = std::chrono::steady_clock::now();
+        const std::clock_t start = std::clock();  // of the processor: what else runs does not count
         const ReadResult result = read_layout_text(text, "many.xml");
-        best = std::min(best, std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count());
+        best = std::min(best, static_cast<double>(std::clock() - start) / CLOCKS_PER_SEC);
         CHECK(result.good());
         CHECK(result.layout.pipes.size() == pipes);
     }
