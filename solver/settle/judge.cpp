@@ -87,7 +87,7 @@ private:
     /// What passes a way that is all but shut, or leaves a vessel as wide as a lake, takes years to bring it to rest: the balance that is not kept to
     /// the promised figure is said.
     void creeping() {
-        constexpr double kPromised = 1e-9, kStill_m3_s = 1e-13, kDay_s = 86400.0, kTrickle_m3_s = 1e-7, kThin_m = 1e-3;
+        constexpr double kPromised = 1e-9, kStill_m3_s = 1e-13, kDay_s = 86400.0, kDribble_m3_s = 1e-7, kThin_m = 1e-3;
         double largest = 0.0;
         for (const auto& pipe : answer_.pipes) largest = std::max(largest, std::abs(pipe.flow_m3_s));
         for (std::size_t v = 0; v < layout_.vessels.size(); ++v) {
@@ -96,7 +96,7 @@ private:
             if (std::abs(gains) <= kPromised * largest + kStill_m3_s) continue;
             const layout::Vessel& vessel = layout_.vessels[v];
             const std::string& id = vessel.id;
-            if (std::abs(gains) > kTrickle_m3_s) {
+            if (std::abs(gains) > kDribble_m3_s) {
                 const double low_m = std::max(0.0, a.depth_m - kThin_m);
                 const double area_m2 = (layout::volume_at_depth(vessel, low_m + kThin_m) - layout::volume_at_depth(vessel, low_m)) / kThin_m;
                 warn("still-creeps", id,

@@ -173,9 +173,10 @@ private:
         const layout::Pipe& pipe = layout_.pipes[index];
         const PipeAnswer& a = answer_.pipes[index];
         if (closed(pipe)) return note_flow(pipe.id, a.flow_m3_s);
-        double left = head(pipe.from, true) - head(pipe.to, false) - loss(pipe, a.flow_m3_s) - a.tee_loss_m;
+        const double taken = loss(pipe, a.flow_m3_s) + a.tee_loss_m;
+        double left = head(pipe.from, true) - head(pipe.to, false) - taken;
+        if (std::isnan(left)) return takes_in_cut_off(a.flow_m3_s, a.flow_m3_s > 0.0 ? taken + pipe.trapped_air_m : taken);
         if (pipe.trapped_air_m > 0.0) left = a.flow_m3_s > 0.0 ? left - pipe.trapped_air_m : std::max(0.0, left - pipe.trapped_air_m);
-        if (std::isnan(left)) return takes_in_cut_off(a.flow_m3_s, loss(pipe, a.flow_m3_s) + a.tee_loss_m);
         const bool from_air = (pipe.from.ref.kind == Kind::tee && answer_.tees[at(pipe.from.ref.index)].air) ||
                               ((pipe.from.ref.kind == Kind::standpipe || pipe.from.ref.kind == Kind::siphon) && left > 0.0);
         if (left > 0.0 && (from_air || (a.held_by_entrance && a.flow_m3_s >= 0.0))) return;  // air takes up the rest
@@ -212,6 +213,10 @@ private:
     void pump(std::size_t index) {
         const layout::Pump& pump = layout_.pumps[index];
         const PumpAnswer& a = answer_.pumps[index];
+        if (!a.running && said(pump.stopped_flow_m3_s) && std::isnan(a.inlet_head_m)) {
+            const double share = a.flow_m3_s / (pump.count * pump.stopped_flow_m3_s);
+            takes_in_cut_off(a.flow_m3_s, pump.stopped_head_m * share * std::abs(share));
+        }
         if (!a.running || a.intake_bare) return;
         const double left = a.outlet_head_m - a.inlet_head_m - a.head_m;
         if (std::isnan(left)) takes_in_cut_off(a.flow_m3_s, -a.head_m);

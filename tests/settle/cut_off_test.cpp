@@ -119,3 +119,29 @@ TEST_CASE("a drain that ends as high as the water stands passes nothing: the war
     CHECK(answer.warnings[0].code == "overflow-drowned");
     CHECK(answer.warnings[0].says == "nothing leaves by S: its drain is shut, or leads nowhere lower");
 }
+
+TEST_CASE("a pump at rest in a ring that is cut off holds the other back by its square law, and the check counts it") {
+    constexpr double kMost_m3_s = 2e-3, kMost_m = 6.0, kHeads = 12.0, kStopped_m3_s = 1e-3, kStopped_m = 0.5;
+    layout::Layout layout = ring(kMost_m3_s, kMost_m, kHeads);
+    layout::Pump second = layout.pumps[0];
+    second.id = "Q";
+    second.stopped_flow_m3_s = kStopped_m3_s;
+    second.stopped_head_m = kStopped_m;
+    layout.pumps.push_back(second);
+    layout.pipes[2].to.id = "Q";  // P - Q - FAR
+    layout.pipes.push_back(test::loss_only("D", "Q", "FAR", kBore_m, 0.0));
+    layout::Setting stop;
+    stop.act = layout::Act::stop;
+    stop.about_id = "Q";
+    layout.arrangements[0].settings.push_back(stop);
+    const auto answer = test::solve(layout);
+    REQUIRE(answer.state == settle::State::settled);
+    const double area_m2 = std::numbers::pi * kBore_m * kBore_m / 4.0;
+    double low = 0.0, high = kMost_m3_s;
+    for (int i = 0; i < 100; ++i) {
+        const double q = 0.5 * (low + high), v = q / area_m2, rest = q / kStopped_m3_s;
+        (kMost_m * (1.0 - q / kMost_m3_s) > kHeads * v * v / (2.0 * kG_m_s2) + kStopped_m * rest * rest ? low : high) = q;
+    }
+    CHECK(answer.pumps[0].flow_m3_s == near(low).epsilon(1e-5));
+    CHECK(answer.worst_head_error_m < 1e-8);
+}
