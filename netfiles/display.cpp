@@ -61,7 +61,28 @@ std::string volume_text(double value_m3, UnitSystem units) {
     return std::abs(value_m3) < 9.995 ? with_unit(value_m3 / kLitre_m3, "l") : with_unit(value_m3, "m3");
 }
 
+/// What may be beyond all numbers once it is turned into a smaller unit: it is shown in SI units as it is.
+constexpr double kBeyondConversion = 1e300;
+
 }  // namespace
+
+std::string si_unit(Dimension dimension) {
+    switch (dimension) {
+        case Dimension::length:
+        case Dimension::head: return " m";
+        case Dimension::volume: return " m3";
+        case Dimension::flow: return " m3/s";
+        case Dimension::time: return " s";
+        case Dimension::power: return " W";
+        case Dimension::temperature: return " degC";
+        case Dimension::velocity: return " m/s";
+        case Dimension::energy: return " J";
+        case Dimension::share:
+        case Dimension::number:
+        case Dimension::count: break;
+    }
+    return "";
+}
 
 std::string format_number(double value, int digits) {
     if (!std::isfinite(value)) {
@@ -129,6 +150,9 @@ std::string format_height(double value_m, UnitSystem units) {
 std::string format_quantity(double value, Dimension dimension, UnitSystem units) {
     if (!std::isfinite(value)) {
         return "-";
+    }
+    if (std::abs(value) > kBeyondConversion) {
+        return format_number(value) + si_unit(dimension);
     }
     const bool us = units == UnitSystem::us;
     switch (dimension) {

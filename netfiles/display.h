@@ -23,6 +23,9 @@ std::string format_height(double value_m, UnitSystem units);
 /// A duration: "11 min 40 s", "2 h 05 min", "38 s", "3.2 days".
 std::string format_duration(double seconds);
 
+/// The SI unit of a dimension with a space before it, " m3/s"; empty where there is none.
+std::string si_unit(Dimension dimension);
+
 /// A number with about `digits` significant digits and no exponent where that can be helped.
 std::string format_number(double value, int digits = 3);
 

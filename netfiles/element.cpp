@@ -1,8 +1,8 @@
 #include "netfiles/element.h"
-
 #include <algorithm>
 #include <cmath>
 
+#include "netfiles/display.h"
 #include "netfiles/everyday.h"
 #include "netfiles/scale.h"
 #include "netfiles/words.h"
@@ -29,23 +29,9 @@ std::vector<std::string_view> split_bars(std::string_view words) {
     return list;
 }
 
-std::string_view si_unit(Dimension dimension) {
-    switch (dimension) {
-        case Dimension::length:
-        case Dimension::head: return " m";
-        case Dimension::volume: return " m3";
-        case Dimension::flow: return " m3/s";
-        case Dimension::time: return " s";
-        case Dimension::power: return " W";
-        case Dimension::temperature: return " degC";
-        case Dimension::velocity: return " m/s";
-        default: return "";
-    }
-}
-
 std::string bounds(const AttributeRule& attribute) {
     const Limits& limits = attribute.limits;
-    const std::string unit(si_unit(attribute.dimension));
+    const std::string unit = si_unit(attribute.dimension);
     const bool has_high = std::isfinite(limits.high);
     if (!has_high && limits.low == 0.0) {
         return limits.low_open ? "more than nothing" : "nothing or more";

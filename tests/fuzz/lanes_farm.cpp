@@ -8,7 +8,9 @@
 #include <vector>
 
 #include "solver/layout/validate.h"
+#include "solver/network/laws.h"
 #include "solver/network/newton.h"
+#include "solver/network/newton_rules.h"
 #include "solver/settle/model.h"
 #include "solver/survey/lane_solver.h"
 #include "tests/fuzz/parts/extreme_farm.h"
@@ -21,6 +23,7 @@ using survey::kLanes;
 using survey::LaneSolver;
 
 constexpr double kSame_m = 1e-6, kSameFlow = 1e-6;  ///< of points that were iterated on different ways; share of the largest flow
+constexpr double kSolverShare = network::Tolerances{}.flow_share;
 
 std::size_t at(std::int32_t index) { return static_cast<std::size_t>(index); }
 
@@ -45,14 +48,33 @@ Asked asked_of(const layout::Layout& layout, const network::Network& net, fuzz::
     return asked;
 }
 
+/// Whether the digits of the heads at the ends of a link leave no drop between them: what flows there is not known to any number.
+bool no_drop(const network::Link& link, const network::Point& point) {
+    const double from_m = point.head_m[at(link.from)], to_m = point.head_m[at(link.to)];
+    return std::abs(from_m - to_m) <= 1e-14 * (1.0 + std::abs(from_m));
+}
+
+/// Both points balance to the solver's tolerance and no better: flows below `network::kDust_m3_s` are none, and a head is known as well as the
+/// flow that makes its drop, which cannot be more than all heads lie apart.
 bool same(const network::Network& net, const network::Point& one, const network::Point& other) {
     double largest_m3_s = 1e-9;
     for (const double flow : one.flow_m3_s) largest_m3_s = std::max(largest_m3_s, std::abs(flow));
+    double highest_m = -1e300, lowest_m = 1e300;
+    for (const network::Link& link : net.links)
+        for (const std::int32_t n : {link.from, link.to}) {
+            highest_m = std::max(highest_m, one.head_m[at(n)]);
+            lowest_m = std::min(lowest_m, one.head_m[at(n)]);
+        }
+    const double tolerance_m3_s = kSolverShare * largest_m3_s + network::kStillFlow_m3_s;
     for (std::size_t l = 0; l < net.links.size(); ++l) {
-        if (std::abs(one.flow_m3_s[l] - other.flow_m3_s[l]) > kSameFlow * largest_m3_s) return false;
-        if (std::abs(one.flow_m3_s[l]) < 1e-6 * largest_m3_s) continue;  // heads of still water are not the network's to say
-        for (const std::int32_t n : {net.links[l].from, net.links[l].to})
-            if (std::abs(one.head_m[at(n)] - other.head_m[at(n)]) > kSame_m * std::max(1.0, std::abs(one.head_m[at(n)]))) return false;
+        const network::Link& link = net.links[l];
+        const double flow_m3_s = std::abs(one.flow_m3_s[l]);
+        if (no_drop(link, one) && no_drop(link, other)) continue;
+        if (std::abs(one.flow_m3_s[l] - other.flow_m3_s[l]) > kSameFlow * largest_m3_s + network::kDust_m3_s) return false;
+        if (flow_m3_s < std::max(1e-6 * largest_m3_s, network::kDust_m3_s)) continue;  // heads of still water are not the network's to say
+        const double doubt_m = 2.0 * tolerance_m3_s / flow_m3_s * (highest_m - lowest_m);
+        for (const std::int32_t n : {link.from, link.to})
+            if (std::abs(one.head_m[at(n)] - other.head_m[at(n)]) > kSame_m * std::max(1.0, std::abs(one.head_m[at(n)])) + doubt_m) return false;
     }
     return true;
 }

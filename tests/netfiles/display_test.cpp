@@ -25,6 +25,12 @@ TEST_CASE("SI: millimetres and metres, litres and minutes") {
     CHECK(format_height(0.0264, si) == "26 mm");
     CHECK(format_height(-0.0001, si) == "0 mm");
     CHECK(format_quantity(0.0, Dimension::flow, si) == "0 l/min");
+    CHECK(format_quantity(3.6e6, Dimension::energy, si) == "1.00 kWh");
+    CHECK(format_quantity(86400.0, Dimension::time, si) == "24 h");
+    CHECK(format_quantity(4.0, Dimension::count, si) == "4.00");
+    CHECK(format_quantity(1e308, Dimension::length, si) == "1e+308 m");  // 1e311 mm is beyond all numbers
+    CHECK(format_quantity(-1e308, Dimension::share, si) == "-1e+308");
+    CHECK(format_quantity(std::numeric_limits<double>::infinity(), Dimension::flow, si) == "-");
 }
 
 TEST_CASE("US: feet and inches, gallons and gpm") {
