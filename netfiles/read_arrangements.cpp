@@ -66,8 +66,9 @@ layout::Timer read_timer(const Element& element) {
     constexpr std::array<std::string_view, 2> kVerbs = {"opens", "runs"};
     layout::Timer timer;
     timer.place = element.place();
-    timer.about_id = element.text(only_one_of(element, kVerbs));
-    timer.about.kind = element.has("runs") ? layout::Kind::pump : layout::Kind::valve;
+    const std::string_view found = only_one_of(element, kVerbs);
+    timer.about_id = element.text(found);
+    timer.about.kind = found == "runs" ? layout::Kind::pump : layout::Kind::valve;
     timer.every_s = element.number("every");
     timer.for_s = element.number("for");
     timer.after_s = element.number("after", 0.0);
