@@ -1,7 +1,7 @@
 """The kernels of the lanes are compiled for one processor each. What such a source defines for others to link with must be its one door and
 nothing else: an inline function that another source has too would be kept once for both, with instructions that not every processor has.
 
-Run by ctest as: python3 lane_symbols.py PROGRAM; the library of the solver lies beside the program.
+Run by ctest as: python3 lane_symbols.py PROGRAM; the library of the solver lies beside the program, or in project/ there where the project is built as a part of another.
 """
 
 import pathlib
@@ -9,7 +9,7 @@ import re
 import subprocess
 import sys
 
-OF_TOOLS = re.compile(r"^(__(odr_)?(asan|ubsan|tsan|gcov|llvm)|_*gcov|DW\.ref)")  # what instrumented builds add, the same in every source
+OF_TOOLS = re.compile(r"^(__(odr_)?(asan|ubsan|tsan|gcov|llvm)|_*gcov|DW\.ref|_ZT[IS]F)")  # what instrumented builds add, the same in every source; no instructions
 
 
 def doors(library):
@@ -29,7 +29,8 @@ def doors(library):
 
 
 def main():
-    library = pathlib.Path(sys.argv[1]).parent / "libebbwright_solver.a"
+    build = pathlib.Path(sys.argv[1]).parent
+    library = next(path for path in (build / "libebbwright_solver.a", build / "project" / "libebbwright_solver.a") if path.exists())
     found = doors(library)
     wrong = 0
     if len(found) != 3:
