@@ -242,6 +242,8 @@ TEST_CASE("the bound holds on random farms") {
 TEST_CASE("with energy, what is proven is the cheapest as flows has it") {
     int with_designs = 0;
     for (const std::uint64_t seed : {500017U, 500126U, 700032U}) try_energy(seed, 0.138346, with_designs);  // farms of more than one settled state
+    // another compiler draws other farms from these seeds
+    for (std::uint64_t seed = 500001; with_designs == 0 && seed <= 500040; ++seed) try_energy(seed, 0.138346, with_designs);
     CHECK(with_designs > 0);
 }
 
