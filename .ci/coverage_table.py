@@ -57,7 +57,7 @@ def percent(hit, of):
 
 
 def main():
-    counts = sorted(str(path) for path in pathlib.Path(sys.argv[1]).rglob("*.gcda") if "/_deps/" not in str(path))
+    counts = sorted(str(path) for path in pathlib.Path(sys.argv[1]).rglob("*.gcda"))
     if not counts:
         raise SystemExit(f"{sys.argv[1]}: no counts; build it with the preset \"coverage\" and run its tests")
     files = {}

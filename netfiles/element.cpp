@@ -1,4 +1,5 @@
 #include "netfiles/element.h"
+
 #include <algorithm>
 #include <cmath>
 

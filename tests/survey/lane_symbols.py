@@ -30,7 +30,8 @@ def doors(library):
 
 def main():
     build = pathlib.Path(sys.argv[1]).parent
-    library = next(path for path in (build / "libebbwright_solver.a", build / "project" / "libebbwright_solver.a") if path.exists())
+    name = "libebbwright_solver.a"
+    library = build / name if (build / name).exists() else build / "project" / name
     found = doors(library)
     wrong = 0
     if len(found) != 3:

@@ -11,12 +11,15 @@
 #include "solver/time/siphon_window.h"
 #include "solver/time/what_if.h"
 #include "tests/time/busy_farm.h"
+#include "tests/time/what_fails.h"
 
 using namespace ebb;
 using doctest::Approx;
 using layout::Kind;
 using layout::Layout;
 using layout::VesselKind;
+using test::fails;
+using test::struck;
 using time::Clock;
 
 namespace {
@@ -52,20 +55,6 @@ Layout loop() {
     farm.arrangements = {arrangement("all on")};
     REQUIRE(layout::validate(farm).empty());
     return farm;
-}
-
-time::WhatIfAnswer fails(const Layout& farm, time::Fault fault, layout::Ref about, double lasts_s = 86400.0) {
-    time::Simulation simulation(farm);
-    time::WhatIfWanted wanted;
-    wanted.mishap = {fault, about, "it"};
-    wanted.lasts_s = lasts_s;
-    return time::what_if(simulation, wanted);
-}
-
-const time::Strikes* struck(const time::WhatIfAnswer& answer, Clock what, const std::string& id) {
-    for (const auto& strike : answer.strikes)
-        if (strike.what == what && strike.about_id == id) return &strike;
-    return nullptr;
 }
 
 }  // namespace

@@ -7,12 +7,15 @@
 
 #include "solver/time/what_if.h"
 #include "tests/time/busy_farm.h"
+#include "tests/time/what_fails.h"
 
 using namespace ebb;
 using doctest::Approx;
 using layout::Kind;
 using layout::Layout;
 using layout::VesselKind;
+using test::fails;
+using test::struck;
 using time::Clock;
 
 namespace {
@@ -35,21 +38,6 @@ Layout filled_by_mains(double drive_m) {
     farm.arrangements[0].name = "drawn";
     REQUIRE(layout::validate(farm).empty());
     return farm;
-}
-
-time::WhatIfAnswer fails(const Layout& farm, time::Fault fault, layout::Ref about, double lasts_s, std::int32_t routine = -1) {
-    time::Simulation simulation(farm);
-    time::WhatIfWanted wanted;
-    wanted.mishap = {fault, about, "it"};
-    wanted.lasts_s = lasts_s;
-    wanted.routine = routine;
-    return time::what_if(simulation, wanted);
-}
-
-const time::Strikes* struck(const time::WhatIfAnswer& answer, Clock what, const std::string& id) {
-    for (const auto& strike : answer.strikes)
-        if (strike.what == what && strike.about_id == id) return &strike;
-    return nullptr;
 }
 
 }  // namespace
